@@ -1,0 +1,42 @@
+"""The clinic's nouns. Import them from here; each stands in a file of its own."""
+
+from clinic.models.animals import Animal
+from clinic.models.care import CareItem, Observation, Procedure
+from clinic.models.history import Change
+from clinic.models.house import House
+from clinic.models.orders import Order
+from clinic.models.partners import Partner
+from clinic.models.people import RoleHeld, User
+from clinic.models.places import Place, Room
+from clinic.models.prices import BoardingLevel, Price, Service
+from clinic.models.stays import Stay, StayLevel
+from clinic.models.supplies import Kit, KitLine, Supply
+from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signing, WardSheet
+
+__all__ = [
+    "Animal",
+    "BoardingDay",
+    "BoardingLevel",
+    "CareItem",
+    "Change",
+    "EveningSeen",
+    "House",
+    "Kit",
+    "KitLine",
+    "Observation",
+    "Order",
+    "Partner",
+    "Place",
+    "Price",
+    "Procedure",
+    "RoleHeld",
+    "Room",
+    "Service",
+    "SheetRow",
+    "Signing",
+    "Stay",
+    "StayLevel",
+    "Supply",
+    "User",
+    "WardSheet",
+]

@@ -1,0 +1,6 @@
+"""The clinic's addresses."""
+
+from django.urls import path
+
+app_name = "clinic"
+urlpatterns: list = []

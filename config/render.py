@@ -1,0 +1,127 @@
+"""The ways a view answers: a page, a part of one, a PDF, a file, or another address."""
+
+from functools import cache
+from pathlib import Path
+from urllib.parse import unquote, urlparse
+
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render, resolve_url
+from django.template.loader import render_to_string
+
+PAPER_STYLES = ("css/tokens.css", "css/paper.css")
+
+
+class PaperNotPrinted(Exception):
+    """The paper could not be drawn as it should be, so it was not made at all."""
+
+
+def page(request: HttpRequest, template: str, *, status: int = 200, **facts: object) -> HttpResponse:
+    return render(request, template, facts, status=status)
+
+
+def part(request: HttpRequest, template: str, *, status: int = 200, **facts: object) -> HttpResponse:
+    response = render(request, template, facts, status=status)
+    response["Vary"] = "HX-Request"
+    return response
+
+
+def redirect(request: HttpRequest, to: str, *args: object, **kwargs: object) -> HttpResponse:
+    address = resolve_url(to, *args, **kwargs)
+    if getattr(request, "htmx", False):
+        return HttpResponse(status=204, headers={"HX-Redirect": address})
+    return HttpResponseRedirect(address, status=303)
+
+
+def file(content: bytes, *, filename: str, content_type: str, inline: bool = False) -> HttpResponse:
+    where = "inline" if inline else "attachment"
+    return HttpResponse(
+        content,
+        content_type=content_type,
+        headers={
+            "Content-Disposition": f'{where}; filename="{filename}"',
+            "X-Content-Type-Options": "nosniff",
+        },
+    )
+
+
+def pdf(template: str, *, filename: str, **facts: object) -> HttpResponse:
+    return file(pdf_bytes(template, **facts), filename=filename, content_type="application/pdf", inline=True)
+
+
+def pdf_bytes(template: str, **facts: object) -> bytes:
+    """Draw a paper as PDF/UA. The same facts give the same bytes.
+
+    :raises PaperNotPrinted: when the drawing engine reports an error or asks for a file that is not ours.
+    """
+    return draw(render_to_string(template, facts))
+
+
+def draw(html: str) -> bytes:
+    import weasyprint
+
+    with _ErrorsRaise():
+        document = weasyprint.HTML(string=html, base_url="paper:///", url_fetcher=_own_files)
+        return document.write_pdf(
+            stylesheets=list(_styles()), font_config=_fonts(), pdf_variant="pdf/ua-1", uncompressed_pdf=False
+        )
+
+
+@cache
+def _fonts():
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()
+
+
+@cache
+def _styles():
+    import weasyprint
+
+    return tuple(
+        weasyprint.CSS(filename=str(finders.find(name)), font_config=_fonts(), url_fetcher=_own_files)
+        for name in PAPER_STYLES
+    )
+
+
+def _own_files(url: str, timeout: int = 10, ssl_context: object = None) -> dict[str, object]:
+    """Serve the house's own static and media files to a paper, and nothing else."""
+    path = unquote(urlparse(url).path)
+    if url.startswith("data:image/"):
+        import weasyprint
+
+        return weasyprint.default_url_fetcher(url)
+    for prefix, folder in (("/static/", None), ("/media/", Path(settings.MEDIA_ROOT))):
+        if url.startswith("paper:") and path.startswith(prefix):
+            name = path.removeprefix(prefix)
+            found = finders.find(name) if folder is None else str(folder / name)
+            inside = found and (folder is None or Path(found).resolve().is_relative_to(folder.resolve()))
+            if inside and Path(found).is_file():
+                return {"file_obj": Path(found).open("rb"), "filename": name}
+    raise PaperNotPrinted("A paper asked for a file that is not the clinic's own, so it was not printed.")
+
+
+class _ErrorsRaise:
+    """Turns an ERROR of the drawing engine into a refusal: half a paper is never issued."""
+
+    def __enter__(self):
+        import logging
+
+        self.seen: list[str] = []
+        seen = self.seen
+
+        class Listen(logging.Handler):
+            def emit(self, record: logging.LogRecord) -> None:
+                seen.append(record.getMessage())
+
+        self.handler = Listen(level=logging.ERROR)
+        logging.getLogger("weasyprint").addHandler(self.handler)
+        return self
+
+    def __exit__(self, kind, value, trace):
+        import logging
+
+        logging.getLogger("weasyprint").removeHandler(self.handler)
+        if self.seen and kind is None:
+            raise PaperNotPrinted(f"The paper could not be drawn: {self.seen[0]}. Nothing was issued.")

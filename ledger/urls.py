@@ -1,0 +1,4 @@
+"""The ledger's addresses."""
+
+app_name = "ledger"
+urlpatterns: list = []
