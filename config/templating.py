@@ -1,20 +1,53 @@
-"""How words, dates and amounts are written in templates; loaded in every one."""
+"""How words, dates, amounts, fields and drawings are written in templates; loaded in every one."""
 
 from datetime import date
 from decimal import Decimal
 
-from django import template
+from django import forms, template
+from django.forms.boundfield import BoundField
 from django.forms.renderers import TemplatesSetting
-from django.utils.safestring import mark_safe
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString, mark_safe
+
+from config import charts
 
 register = template.Library()
 MINUS = "\u2212"
+
+
+class HouseField(BoundField):
+    """A field that knows how wide it wants to be and whether it may stay empty."""
+
+    @property
+    def kind(self) -> str:
+        chosen = getattr(self.field, "kind", "")
+        return chosen or next((kind for types, kind in _KINDS if isinstance(self.field, types)), "words")
+
+    @property
+    def may_stay_empty(self) -> bool:
+        return not self.field.required and not isinstance(self.field, forms.BooleanField)
+
+    @property
+    def first_id(self) -> str:
+        """Where a link of the error summary leads: the field, or the first of its choices."""
+        return f"{self.auto_id}_0" if self.use_fieldset else self.id_for_label
+
+
+_KINDS = (
+    (forms.BooleanField, "check"),
+    (forms.MultipleChoiceField, "choices"),
+    (forms.DecimalField, "amount"),
+    (forms.IntegerField, "number"),
+    (forms.DateField, "date"),
+    (forms.TimeField, "time"),
+)
 
 
 class FieldRenderer(TemplatesSetting):
     """Draws each form field with templates/components/field.html."""
 
     field_template_name = "components/field.html"
+    bound_field_class = HouseField
 
 
 def minor_text(amount_minor: int, digits: int = 2) -> str:
@@ -39,6 +72,17 @@ def minor_blank(amount_minor: int | None, digits: int = 2) -> str:
 
 
 @register.filter
+def figparts(amount_minor: int, digits: int = 2) -> tuple[str, str]:
+    """Split an amount for a large figure: whole and cents.
+
+    >>> figparts(36208), figparts(-5)
+    (('362', '.08'), ('−0', '.05'))
+    """
+    whole, _, part = minor_text(amount_minor, digits).partition(".")
+    return whole, f".{part}" if part else ""
+
+
+@register.filter
 def day(value: date) -> str:
     return f"{value:%B} {value.day}"
 
@@ -59,17 +103,25 @@ def day_year(value: date) -> str:
 
 
 @register.filter
-def plural(count: int, words: str) -> str:
-    """Write a count with its noun: `3|plural:"animal,animals"`."""
-    one, many = words.split(",")
-    return f"{count} {one if count == 1 else many}"
+def clock(value) -> str:
+    """Write a time of day as the ward reads it.
+
+    >>> from datetime import time
+    >>> clock(time(7, 5)), clock(time(21, 10))
+    ('7:05', '21:10')
+    """
+    return f"{value.hour}:{value.minute:02d}"
 
 
 @register.filter
-def figparts(amount_minor: int) -> tuple[str, str]:
-    """Split an amount for a large figure: whole and cents."""
-    whole, _, part = minor_text(amount_minor).partition(".")
-    return whole, f".{part}" if part else ""
+def plural(count: int, words: str) -> str:
+    """Write a count with its noun: `3|plural:"animal,animals"`.
+
+    >>> plural(1, "animal,animals"), plural(1200, "animal,animals")
+    ('1 animal', '1,200 animals')
+    """
+    one, many = words.split(",")
+    return f"{count:,} {one if count == 1 else many}"
 
 
 @register.filter
@@ -82,7 +134,57 @@ def quantity(value: Decimal | int) -> str:
     return f"{Decimal(value).normalize():f}"
 
 
+@register.filter
+def words(value: str) -> list[str]:
+    return value.split()
+
+
 @register.simple_tag
-def mark(name: str, size: str = "") -> str:
-    """Draw a state's mark: due, offered, some, done, overdue, waiting, signed, note."""
+def mark(name: str, size: str = "") -> SafeString:
+    """Draw a state's mark: due, offered, some, done, later, overdue, waiting, signed, note."""
     return mark_safe(f'<svg class="st {size}" aria-hidden="true"><use href="#{name}"/></svg>')  # noqa: S308
+
+
+@register.simple_tag
+def field(bound: BoundField) -> SafeString:
+    """Write a form field whole: label, hint, what is wrong, and its blank line."""
+    return bound.as_field_group()
+
+
+@register.simple_tag
+def tally(given: int, due: int) -> SafeString:
+    return render_to_string("components/tally.html", {"tally": charts.tally(given, due)})
+
+
+@register.simple_tag
+def figure(amount_minor: int, digits: int = 2, sign: str = "") -> SafeString:
+    """Write a large figure, its cents small."""
+    whole, part = figparts(amount_minor, digits)
+    return render_to_string("components/figure.html", {"whole": whole, "part": part, "sign": sign})
+
+
+@register.simple_tag
+def chart(drawn: charts.Chart, heading: str = "") -> SafeString:
+    return render_to_string("components/chart.html", {"chart": drawn, "heading": heading})
+
+
+@register.simple_tag
+def beast(species: str) -> SafeString:
+    """Draw the species where no photograph may be shown."""
+    return render_to_string("components/beast.html", {"box": charts.beast_of(species)})
+
+
+_SIGNS = {"note": "note", "waits": "waiting", "alarm": "overdue", "signed": "signed", "done": "done"}
+
+
+@register.simple_block_tag
+def notice(content: str, kind: str = "note", live: bool = False) -> SafeString:
+    """Write a notice in its place; see components/notice.html."""
+    facts = {"kind": kind, "sign": _SIGNS[kind], "live": live, "content": content}
+    return render_to_string("components/notice.html", facts)
+
+
+@register.simple_block_tag
+def empty(content: str, sentence: str) -> SafeString:
+    """Say what would stand here and offer the step that fills it; see components/empty.html."""
+    return render_to_string("components/empty.html", {"words": sentence, "content": content})

@@ -1,0 +1,185 @@
+"""A donor's gifts drawn as an engraving: each line carries the same sum from a gift to what it paid for."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from config.charts import drawing as d
+from config.charts.beasts import SIZES, Beast, beast_of
+
+MOST_LINES = 150
+FEWEST_LINES = 8
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """A gift: its amount, when it came, and the fund it was given for."""
+
+    amount_minor: int
+    when: str
+    fund: str
+    to: tuple[int, ...]  # minor units for each target, in order; they sum to the amount
+
+
+@dataclass(frozen=True, kw_only=True)
+class Target:
+    """Where money went: an animal (with its species), a fee, or money that still waits."""
+
+    words: str
+    kind: str = "animal"  # animal, fee, waiting
+    species: str = ""
+
+
+LINE = {
+    "animal": d.Pen(d.INK, "0.8"),
+    "fee": d.Pen(d.PENCIL, "0.9", dash="0.9 2.2"),
+    "waiting": d.Pen(d.PENCIL, "0.9", dash="3 2.2"),
+}
+BRACKET = d.Pen(d.INK, "1.6")
+BIG = d.Letters(d.DISPLAY, "20", d.INK)
+NAME = d.Letters(d.DISPLAY, "17", d.INK)
+QUIET = d.Letters(d.DISPLAY, "16", d.PENCIL, slant=True)
+
+
+@dataclass(frozen=True)
+class _Frame:
+    width: int
+    start: int  # where the lines leave the gifts
+    end: int  # where they arrive
+    least: int  # the least height of a target
+    big: d.Letters
+    name: d.Letters
+    with_beasts: bool
+
+
+WIDE = _Frame(672, 104, 476, 44, BIG, NAME, True)
+NARROW = _Frame(328, 78, 206, 38, d.Letters(d.DISPLAY, "16", d.INK), d.Letters(d.DISPLAY, "15", d.INK), False)
+
+
+def each_line_minor(total_minor: int, *, digits: int) -> int:
+    """Choose what one line stands for: five units, more where the drawing would be black, less where it would be bare.
+
+    >>> [each_line_minor(total, digits=2) for total in (64000, 1200, 5000, 1_000_000)]
+    [500, 100, 500, 10000]
+    """
+    unit = 10**digits
+    if total_minor < FEWEST_LINES * 5 * unit:
+        return unit
+    sizes = (size * power * unit for power in (5, 50, 500, 5000, 50000, 500000) for size in (1, 2, 4))
+    return next((size for size in sizes if total_minor <= MOST_LINES * size), total_minor)
+
+
+def lines_of(amounts: Sequence[int], each_minor: int) -> tuple[int, ...]:
+    """Share a gift's lines over its parts by largest remainder, ties to the earlier.
+
+    >>> lines_of((8955, 2667, 378), 500), lines_of((0, 500), 500), lines_of((30, 0), 500)
+    ((18, 5, 1), (0, 1), (1, 0))
+    """
+    total = sum(amounts)
+    if not total:
+        return tuple(0 for _ in amounts)
+    count = max(1, (Fraction(total, each_minor) + Fraction(1, 2)).__floor__())
+    quotas = [Fraction(amount * count, total) for amount in amounts]
+    whole = [quota.__floor__() for quota in quotas]
+    by_rest = sorted(range(len(quotas)), key=lambda n: (whole[n] - quotas[n], n))
+    for n in by_rest[: count - sum(whole)]:
+        whole[n] += 1
+    return tuple(whole)
+
+
+def flow(
+    *,
+    name: str,
+    title: str,
+    desc: str,
+    gifts: Sequence[Source],
+    targets: Sequence[Target],
+    digits: int,
+    caption: str = "",
+) -> d.Chart:
+    """Draw every gift on the left, what it paid for on the right; the amounts beside them are exact."""
+    each = each_line_minor(sum(gift.amount_minor for gift in gifts), digits=digits)
+    counts = [lines_of(gift.to, each) for gift in gifts]
+    wide, narrow = (_drawing(frame, title, desc, gifts, targets, counts, digits) for frame in (WIDE, NARROW))
+    heads = ("Gift", *(target.words for target in targets), "Together")
+    rows = tuple(
+        d.Row(
+            f"{gift.when}, {gift.fund}",
+            (*(d.written(part, digits) if part else "" for part in gift.to), d.written(gift.amount_minor, digits)),
+        )
+        for gift in gifts
+    )
+    return d.Chart(name, title, desc, wide, narrow, caption, d.Table(heads, rows))
+
+
+def _drawing(frame, title, desc, gifts, targets, counts, digits):
+    lines = sum(map(sum, counts))
+    gap = min(Fraction(242, 100), Fraction(360, max(lines, 1)))
+    arriving = [sum(row[n] for row in counts) for n in range(len(targets))]
+    left, height_left = _stack([sum(row) for row in counts], gap, least=58, between=18)
+    right, height_right = _stack(arriving, gap, least=frame.least, between=10)
+    height = max(height_left, height_right)
+    left = [top + (height - height_left) / 2 for top in left]
+    right = [top + (height - height_right) / 2 for top in right]
+    shapes = [*_threads(frame, targets, counts, left, right, gap)]
+    for gift, row, top in zip(gifts, counts, left, strict=True):
+        shapes += _gift(frame, gift, sum(row), top, gap, digits)
+    for number, (target, count, top) in enumerate(zip(targets, arriving, right, strict=True)):
+        amount = sum(gift.to[number] for gift in gifts)
+        shapes += _target(frame, target, amount, count, top, gap, digits)
+    return d.Drawing(frame.width, int(height) + 12, title, desc, tuple(shapes))
+
+
+def _stack(counts, gap, *, least, between):
+    """Return the top of each bundle's lines, and the height of them all; a thin bundle stands mid-row."""
+    tops, down = [], Fraction(6)
+    for count in counts:
+        bundle = gap * max(count - 1, 0)
+        room = max(bundle, Fraction(least))
+        tops.append(down + (room - bundle) / 2)
+        down += room + between
+    return tops, down - between + 6
+
+
+def _threads(frame, targets, counts, left, right, gap):
+    arrived = [0] * len(targets)
+    bend = (
+        frame.start + (frame.end - frame.start) * Fraction(46, 100),
+        frame.start + (frame.end - frame.start) * Fraction(54, 100),
+    )
+    for row, top in zip(counts, left, strict=True):
+        left_here = 0
+        for number, target in enumerate(targets):
+            strokes = []
+            for _ in range(row[number]):
+                a, b = d.at(top + gap * left_here), d.at(right[number] + gap * arrived[number])
+                strokes.append(f"M{frame.start} {a}C{d.at(bend[0])} {a} {d.at(bend[1])} {b} {frame.end} {b}")
+                left_here += 1
+                arrived[number] += 1
+            if strokes:
+                yield d.Path("".join(strokes), LINE[target.kind])
+
+
+def _gift(frame, gift, count, top, gap, digits):
+    bottom = top + gap * max(count - 1, 0)
+    middle = (top + bottom) / 2
+    yield d.line(frame.start - 5, top - 1, frame.start - 5, bottom + 1, BRACKET)
+    yield d.text(0, middle - 8, d.written(gift.amount_minor, digits), frame.big)
+    yield d.text(0, middle + 9, gift.when, d.LABEL)
+    yield d.text(0, middle + 24, gift.fund if frame.with_beasts else "", d.LABEL)
+
+
+def _target(frame, target, amount, count, top, gap, digits):
+    bottom = top + gap * max(count - 1, 0)
+    middle = (top + bottom) / 2
+    yield d.line(frame.end + 5, top - 1, frame.end + 5, bottom + 1, BRACKET)
+    name = frame.name if target.kind == "animal" else QUIET
+    yield d.text(frame.end + 14, middle - 2, target.words, name)
+    yield d.text(frame.end + 14, middle + 14, d.written(amount, digits), d.AMOUNT)
+    if frame.with_beasts and target.species:
+        box = beast_of(target.species)
+        width, height = SIZES[box.name]
+        scale = min(Fraction(66, width), Fraction(44, height))
+        yield Beast(
+            d.at(frame.width - width * scale), d.at(middle - height * scale / 2), f"{float(scale):.3f}", box.template
+        )
