@@ -4,8 +4,10 @@ from clinic.models.animals import Animal
 from clinic.models.care import CareItem, Observation, Procedure
 from clinic.models.history import Change
 from clinic.models.house import House
+from clinic.models.imports import ImportedFile
 from clinic.models.orders import Order
 from clinic.models.partners import Partner
+from clinic.models.paths import PathDecision, PathStep, TreatmentPath
 from clinic.models.people import RoleHeld, User
 from clinic.models.places import Place, Room
 from clinic.models.prices import BoardingLevel, Price, Service
@@ -21,11 +23,14 @@ __all__ = [
     "Change",
     "EveningSeen",
     "House",
+    "ImportedFile",
     "Kit",
     "KitLine",
     "Observation",
     "Order",
     "Partner",
+    "PathDecision",
+    "PathStep",
     "Place",
     "Price",
     "Procedure",
@@ -37,6 +42,7 @@ __all__ = [
     "Stay",
     "StayLevel",
     "Supply",
+    "TreatmentPath",
     "User",
     "WardSheet",
 ]
