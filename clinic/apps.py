@@ -1,7 +1,32 @@
 """The care room: animals, what is done for them, and the papers that tell people about it."""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class ClinicConfig(AppConfig):
     name = "clinic"
+
+    def ready(self) -> None:
+        from clinic import checks  # noqa: F401
+
+        pre_migrate.connect(_lift_guards, sender=self)
+        post_migrate.connect(_guard, sender=self)
+
+
+def _lift_guards(using, plan=(), **kwargs) -> None:
+    from django.db import connections
+
+    from config import triggers
+
+    if plan:
+        triggers.lift(connections[using], "clinic")
+
+
+def _guard(using, **kwargs) -> None:
+    from django.db import connections
+
+    from config import triggers
+
+    if triggers.is_migrated(connections[using], "clinic_careitem"):
+        triggers.install(connections[using], "clinic")

@@ -16,11 +16,21 @@ class Way:
     roles: frozenset[Role]
 
 
+READERS = frozenset({Role.BOOKKEEPER, Role.READER})
+SIGNERS = frozenset({Role.VET, Role.MANAGER})
 WAYS = (
     Way("Ward", "Today", "clinic:home", STAFF),
-    Way("Ward", "Ward sheet", "clinic:ward_sheet", CARE | {Role.BOOKKEEPER, Role.READER}),
-    Way("Ward", "Animals", "clinic:animals", STAFF),
+    Way("Ward", "Ward sheet", "clinic:ward_sheet_today", CARE | READERS),
+    Way("Ward", "Animals", "clinic:animals", CARE | READERS),
+    Way("Ward", "Your animals", "clinic:your_animals", frozenset({Role.PARTNER})),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
+    Way("Ledger", "Gifts", "ledger:gifts", MONEY),
+    Way("Ledger", "Partners", "clinic:partner_funds", MONEY),
+    Way("Ledger", "Sign off", "clinic:days_to_sign", SIGNERS | READERS),
+    Way("Ledger", "Unpaid care", "clinic:unpaid_care", MONEY),
+    Way("Ledger", "Papers", "clinic:papers", MONEY),
+    Way("Ledger", "Prices", "clinic:prices", MONEY),
+    Way("Ledger", "People", "clinic:people", frozenset({Role.MANAGER, Role.READER})),
 )
 
 
@@ -32,9 +42,21 @@ class Link:
 
 
 @dataclass(frozen=True)
+class RoomLinks:
+    name: str
+    links: tuple[Link, ...]
+
+
+@dataclass(frozen=True)
 class Navigation:
     ward: tuple[Link, ...]
     ledger: tuple[Link, ...]
+    find: str  # where the search box asks; empty for those who may not
+
+    @property
+    def rooms(self) -> tuple[RoomLinks, ...]:
+        both = (RoomLinks("Ward", self.ward), RoomLinks("Ledger", self.ledger))
+        return tuple(room for room in both if room.links)
 
 
 def navigation(request: HttpRequest) -> Navigation:
@@ -49,7 +71,8 @@ def navigation(request: HttpRequest) -> Navigation:
             if way.room == room and way.roles & roles
         )
 
-    return Navigation(ward=links("Ward"), ledger=links("Ledger"))
+    find = reverse("clinic:find") if roles & STAFF else ""
+    return Navigation(ward=links("Ward"), ledger=links("Ledger"), find=find)
 
 
 def house(request: HttpRequest) -> dict[str, object]:

@@ -3,7 +3,11 @@
 import os
 
 import pytest
+from django.db import connection
+from django.test import TransactionTestCase
 from hypothesis import HealthCheck, settings
+
+from config import triggers
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's sync interface runs an event loop
 
@@ -13,6 +17,19 @@ settings.register_profile(
 )
 settings.register_profile("soak", parent=settings.get_profile("test"), max_examples=2_000)
 settings.load_profile("soak" if SOAK else "test")
+
+_flush = TransactionTestCase._fixture_teardown
+
+
+def _flush_without_guards(case):
+    """Append-only rows cannot be deleted; a test's own database may be emptied, and its guards come back with it."""
+    triggers.lift(connection)
+    _flush(case)
+    if connection.vendor and triggers.is_migrated(connection, "ledger_entry"):
+        triggers.install(connection)
+
+
+TransactionTestCase._fixture_teardown = _flush_without_guards
 
 
 def pytest_collection_modifyitems(items):

@@ -12,6 +12,7 @@ class Order(models.Model):
         EVENING = "evening", "evening"
         NIGHT = "night", "night"
 
+    key = models.UUIDField(unique=True)
     animal = models.ForeignKey("clinic.Animal", on_delete=models.PROTECT, related_name="orders")
     service = models.ForeignKey("clinic.Service", on_delete=models.PROTECT, related_name="+")
     rounds = models.JSONField(default=list)

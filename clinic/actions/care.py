@@ -1,0 +1,252 @@
+"""Writing down what an animal was given, and taking it back before the day is signed off."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Min
+
+from clinic.actions import history
+from clinic.models import Animal, CareItem, Observation, Order, Procedure, Service, SheetRow, Stay, User, WardSheet
+from config.refusal import Refusal
+
+MOST_OF_ANYTHING = Decimal(1440)
+
+
+class QuantityOutOfReason(Refusal):
+    field = "quantity"
+
+
+class InTheFuture(Refusal):
+    field = "on"
+
+
+class BeforeAdmission(Refusal):
+    field = "on"
+
+
+class RowSigned(Refusal):
+    pass
+
+
+class LateWithoutSource(Refusal):
+    field = "late_source"
+
+
+class KeyUsedAgain(Refusal):
+    pass
+
+
+class AlreadyUndone(Refusal):
+    pass
+
+
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """One priced fact as a person writes it down; `key` was made when its form was shown."""
+
+    key: UUID
+    animal: Animal
+    on: date
+    service: Service
+    quantity: Decimal = Decimal(1)
+    order: Order | None = None
+    round: str = ""
+    given_free: bool = False
+    emergency: bool = False
+    path_key: str = ""
+    given_by: str = ""
+    late_source: str = ""
+
+
+def record(*, by: User, today: date, at: datetime, **given) -> CareItem:
+    """Write down one fact: `record_all` with one; `given` are the fields of `Given`."""
+    return record_all(facts=[Given(**given)], by=by, today=today, at=at)[0]
+
+
+@transaction.atomic
+def record_all(*, facts: Sequence[Given], by: User, today: date, at: datetime) -> list[CareItem]:
+    """Write down priced facts, all or none. A key sent again with the same content returns the fact it made.
+
+    What is written for a day before `today` is a late entry and says where it comes from (B7); so is whatever is
+    written for a row that is signed off already (B10). The number of queries does not grow with the facts.
+
+    :raises QuantityOutOfReason: when a quantity is not above 0 and at most 1,440.
+    :raises InTheFuture: when a day has not come yet.
+    :raises BeforeAdmission: when an animal had not been admitted by then.
+    :raises LateWithoutSource: when a late entry does not say where it comes from.
+    :raises RowSigned: when the row is signed off and the entry is for today, so not late.
+    :raises KeyUsedAgain: when a key belongs to another fact.
+    """
+    known = {item.key: item for item in CareItem.objects.filter(key__in=[fact.key for fact in facts])}
+    new = list({fact.key: fact for fact in facts if fact.key not in known}.values())
+    _check(new, today=today)
+    signed = _signed_rows(new)
+    items = [_item(fact, is_signed=(fact.on, fact.animal.pk) in signed, by=by, today=today, at=at) for fact in new]
+    WardSheet.objects.bulk_create([WardSheet(on=on) for on in _days_without_sheet(new)])
+    for item in CareItem.objects.bulk_create(items):
+        known[item.key] = item
+    history.note_all(
+        history.line(
+            animal=item.animal,
+            what="care item",
+            what_id=item.pk,
+            by=by,
+            at=at,
+            after={"service": item.service.name, "quantity": str(item.quantity), "on": str(item.on)},
+        )
+        for item in items
+    )
+    return [_same(known[fact.key], fact) for fact in facts]
+
+
+def _item(fact: Given, *, is_signed: bool, by: User, today: date, at: datetime) -> CareItem:
+    late = fact.on < today or is_signed
+    if late and not fact.late_source:
+        if is_signed and fact.on == today:
+            raise RowSigned(
+                f"{_name(fact.animal)}'s row of today is signed off. Write it as a late entry and say where it comes "
+                "from; it is then charged when the late entry is accepted."
+            )
+        raise LateWithoutSource(
+            "This is a late entry. Say where it comes from: paper, memory, or told by somebody. Nothing is lost."
+        )
+    return CareItem(
+        key=fact.key,
+        animal=fact.animal,
+        on=fact.on,
+        service=fact.service,
+        quantity=fact.quantity,
+        order=fact.order,
+        round=fact.round,
+        given_free=fact.given_free,
+        emergency=fact.emergency,
+        path_key=fact.path_key,
+        given_by=fact.given_by,
+        recorded_by=by,
+        recorded_at=at,
+        late=late,
+        late_source=fact.late_source if late else "",
+    )
+
+
+@transaction.atomic
+def undo(*, item: CareItem, by: User, at: datetime) -> CareItem:
+    """Take a fact back before its row is signed off; it stays in the history.
+
+    :raises RowSigned: when it is signed off: then it is corrected, not undone.
+    """
+    item = CareItem.objects.select_for_update().select_related("animal", "service").get(pk=item.pk)
+    if item.signing_id is not None:
+        raise RowSigned(
+            f"{item.service.name} for {_name(item.animal)} is signed off. Correct it from the animal's page: "
+            "the line is reversed and a new one written."
+        )
+    if item.undone_at is not None:
+        return item
+    item.undone_at, item.undone_by = at, by
+    item.save(update_fields=["undone_at", "undone_by"])
+    history.note(
+        animal=item.animal, what="care item", what_id=item.pk, by=by, at=at, after={"undone": True}, why="undone"
+    )
+    return item
+
+
+@transaction.atomic
+def observe(
+    *,
+    key: UUID,
+    animal: Animal,
+    on: date,
+    kind: str,
+    by: User,
+    today: date,
+    at: datetime,
+    words: str = "",
+    value: Decimal | None = None,
+    maximum: Decimal | None = None,
+    unit: str = "",
+) -> Observation:
+    """Write down a fact without price; it may still be written after the day is signed off."""
+    known = Observation.objects.filter(key=key).first()
+    if known:
+        return known
+    _check([Given(key=key, animal=animal, on=on, service=Service())], today=today)
+    seen = Observation.objects.create(
+        key=key,
+        animal=animal,
+        on=on,
+        kind=kind,
+        words=words,
+        value=value,
+        maximum=maximum,
+        unit=unit,
+        recorded_by=by,
+        recorded_at=at,
+    )
+    history.note(animal=animal, what="observation", what_id=seen.pk, by=by, at=at, after={"kind": kind})
+    return seen
+
+
+@transaction.atomic
+def operate(
+    *,
+    item: CareItem,
+    asa_class: int | None,
+    vet: User | None,
+    anesthesia_minutes: int | None = None,
+    result: str = "",
+) -> Procedure:
+    """Add to a care item what makes it a procedure; sent again it changes nothing."""
+    made, _ = Procedure.objects.get_or_create(
+        care_item=item,
+        defaults={"asa_class": asa_class, "vet": vet, "anesthesia_minutes": anesthesia_minutes, "result": result},
+    )
+    return made
+
+
+def _same(known: CareItem, fact: Given) -> CareItem:
+    kept = (known.animal_id, known.on, known.service_id, known.quantity)
+    if kept != (fact.animal.pk, fact.on, fact.service.pk, fact.quantity):
+        raise KeyUsedAgain("This entry was sent before with other content. Nothing was written twice; enter it anew.")
+    return known
+
+
+def _check(facts: Sequence[Given], *, today: date) -> None:
+    admitted = dict(
+        Stay.objects.filter(animal__in={fact.animal.pk for fact in facts})
+        .values_list("animal_id")
+        .annotate(first=Min("admitted_on"))
+    )
+    for fact in facts:
+        if not 0 < fact.quantity <= MOST_OF_ANYTHING:
+            raise QuantityOutOfReason(f"{fact.quantity} is not a quantity. Write a number above 0 and at most 1,440.")
+        if fact.on > today:
+            raise InTheFuture(
+                f"{fact.on:%B} {fact.on.day} has not come yet. Choose today or an earlier day; nothing is lost."
+            )
+        first = admitted.get(fact.animal.pk)
+        if first is None or fact.on < first:
+            came = f"came on {first:%B} {first.day}, {first.year}" if first else "has not been admitted"
+            raise BeforeAdmission(
+                f"{_name(fact.animal)} {came}. Care before that is not the clinic's; nothing was saved."
+            )
+
+
+def _signed_rows(facts: Sequence[Given]) -> set[tuple[date, int]]:
+    rows = SheetRow.objects.filter(
+        sheet__on__in={fact.on for fact in facts}, animal__in={fact.animal.pk for fact in facts}
+    )
+    return set(rows.values_list("sheet__on", "animal_id"))
+
+
+def _days_without_sheet(facts: Sequence[Given]) -> list[date]:
+    days = {fact.on for fact in facts}
+    return sorted(days - set(WardSheet.objects.filter(on__in=days).values_list("on", flat=True)))
+
+
+def _name(animal: Animal) -> str:
+    return animal.name or animal.number

@@ -1,0 +1,78 @@
+"""The price list: a service's three figures from a date on."""
+
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.db import transaction
+from djmoney.money import Money
+
+from clinic.models import BoardingDay, CareItem, Price, Service, User
+from config.refusal import Refusal
+from ledger.queries import holder
+
+
+class PriceNegative(Refusal):
+    field = "cost"
+
+
+class AskedAboveUsual(Refusal):
+    field = "asked"
+
+
+class DaySignedAlready(Refusal):
+    field = "starts_on"
+
+
+class PriceOnThatDay(Refusal):
+    field = "starts_on"
+
+
+@transaction.atomic
+def set_price(
+    *,
+    service: Service,
+    starts_on: date,
+    cost: Decimal,
+    usual_fee: Decimal,
+    asked: Decimal,
+    by: User,
+    at: datetime,
+) -> Price:
+    """Set what a service costs, what a client pays and what the funds are asked, from a date on.
+
+    :raises PriceNegative: when a figure is below zero.
+    :raises AskedAboveUsual: when more is asked than a client would pay.
+    :raises DaySignedAlready: when a signed-off day on or after the date used the price before it.
+    :raises PriceOnThatDay: when that date already has other figures.
+    """
+    if min(cost, usual_fee, asked) < 0:
+        raise PriceNegative("A price is zero or more. Nothing was saved.")
+    if asked > usual_fee:
+        raise AskedAboveUsual(
+            f"{asked} is asked, but a client would pay {usual_fee}. Ask at most the usual fee; nothing was saved."
+        )
+    known = Price.objects.filter(service=service, starts_on=starts_on).first()
+    if known:
+        if (known.cost.amount, known.usual_fee.amount, known.asked.amount) == (cost, usual_fee, asked):
+            return known
+        raise PriceOnThatDay(f"{service.name} already has a price from {starts_on}. Choose a later day.")
+    if service.prices.exists() and _signed_since(service, starts_on):
+        raise DaySignedAlready(
+            f"A day on or after {starts_on} is signed off with the earlier price of {service.name}. "
+            "Let the new price start on a later day; nothing was saved."
+        )
+    currency = holder.holder().currency
+    return Price.objects.create(
+        service=service,
+        starts_on=starts_on,
+        cost=Money(cost, currency),
+        usual_fee=Money(usual_fee, currency),
+        asked=Money(asked, currency),
+        set_by=by,
+        set_at=at,
+    )
+
+
+def _signed_since(service: Service, day: date) -> bool:
+    boarded = BoardingDay.objects.filter(level__service=service, on__gte=day).exists()
+    return boarded or CareItem.objects.filter(service=service, on__gte=day, signing__isnull=False).exists()

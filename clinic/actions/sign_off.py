@@ -1,0 +1,91 @@
+"""Signing off a day: its priced facts are sealed, charged and shared, all at once or not at all."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from clinic.models import BoardingDay, BoardingLevel, CareItem, EveningSeen, SheetRow, Signing, User, WardSheet
+from clinic.queries import sign_off as preview
+from clinic.queries.priced_day import PricedRow, priced_day
+from config.refusal import Refusal
+from ledger.actions import charges
+
+
+class PreviewChanged(Refusal):
+    """A fact, a price or a fund has moved since the preview was read."""
+
+
+class NothingToSign(Refusal):
+    pass
+
+
+class NotAllSeen(Refusal):
+    pass
+
+
+class DayNotOver(Refusal):
+    pass
+
+
+@dataclass(frozen=True)
+class Signed:
+    signing: Signing
+    rows: int
+    lines: int
+    asked_minor: int
+
+
+@transaction.atomic
+def sign(*, key: UUID, on: date, digest: str, by: User, today: date, at: datetime) -> Signed:
+    """Seal the ready rows of `on`, charge them and share them over the payers.
+
+    The same key sent again returns what it signed. What is not ready stays behind.
+
+    :raises DayNotOver: when the day has not come yet.
+    :raises NotAllSeen: when it is today and the evening was not confirmed.
+    :raises NothingToSign: when no row is ready, or the day is signed off already.
+    :raises PreviewChanged: when the figures are no longer those that were read; nothing is posted.
+    """
+    sheet, _ = WardSheet.objects.get_or_create(on=on)
+    sheet = WardSheet.objects.select_for_update().get(pk=sheet.pk)
+    known = Signing.objects.filter(key=key).first()
+    if known:
+        return Signed(known, known.rows.count(), known.care_items.count() + known.boarding_days.count(), 0)
+    if on > today:
+        raise DayNotOver(f"{on:%B} {on.day} has not come yet, so it cannot be signed off.")
+    if on == today and not EveningSeen.objects.filter(sheet=sheet).exists():
+        raise NotAllSeen("Today can be signed off after the evening is confirmed: all in care seen.")
+    ready = [row for row in priced_day(on=on) if not row.obstacle]
+    if not ready:
+        raise NothingToSign(f"{on:%B} {on.day} has nothing left to sign off. Nothing was posted twice.")
+
+    posted = charges.post_day(slips=preview.slips(ready), by=by.pk, today=today, at=at)
+    if preview.digest(posted.shared) != digest:
+        raise PreviewChanged(
+            "A fact, a price or a fund has changed since you read this page. Nothing was posted; "
+            "the new figures are below."
+        )
+    signing = Signing.objects.create(key=key, on=on, digest=digest, by=by, at=at)
+    _seal(sheet, ready, signing)
+    return Signed(
+        signing=signing,
+        rows=len(ready),
+        lines=sum(len(row.lines) for row in ready),
+        asked_minor=sum(one.slip.asked_minor for one in posted.shared),
+    )
+
+
+def _seal(sheet: WardSheet, ready: list[PricedRow], signing: Signing) -> None:
+    """Seal the rows' facts, the undone ones too; a row signed before keeps its first signing."""
+    animals = [row.animal.pk for row in ready]
+    BoardingDay.objects.bulk_create(
+        BoardingDay(animal=row.animal, stay=row.stay, on=signing.on, level=level, signing=signing)
+        for row in ready
+        if row.stay and not row.late and (level := BoardingLevel(pk=row.level_id))
+    )
+    CareItem.objects.filter(on=signing.on, animal__in=animals, signing__isnull=True).update(signing=signing)
+    SheetRow.objects.bulk_create(
+        SheetRow(sheet=sheet, animal=row.animal, signing=signing) for row in ready if not row.late
+    )

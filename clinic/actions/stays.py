@@ -1,0 +1,127 @@
+"""Moving an animal, changing its boarding level, and discharging it."""
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from clinic.actions import history
+from clinic.models import BoardingDay, BoardingLevel, CareItem, Place, Stay, StayLevel, User
+from config.refusal import Refusal
+
+
+class DischargedBeforeAdmission(Refusal):
+    field = "discharged_on"
+
+
+class DischargedInTheFuture(Refusal):
+    field = "discharged_on"
+
+
+class AlreadyDischarged(Refusal):
+    pass
+
+
+class DaySignedSince(Refusal):
+    field = "discharged_on"
+
+
+class LevelBeforeAdmission(Refusal):
+    field = "from_on"
+
+
+@transaction.atomic
+def discharge(*, stay: Stay, discharged_on: date, left_to: str, why: str, by: User, today: date, at: datetime) -> Stay:
+    """End a stay; the day of discharge makes no night. The animal's orders end with it.
+
+    :raises AlreadyDischarged: when the stay has ended, unless it is the same discharge sent again.
+    :raises DischargedBeforeAdmission: when it would end before it began.
+    :raises DischargedInTheFuture: when the day has not come yet.
+    :raises DaySignedSince: when a night after that day is signed off already.
+    """
+    stay = Stay.objects.select_for_update().select_related("animal").get(pk=stay.pk)
+    name = stay.animal.name or stay.animal.number
+    if stay.discharged_on is not None:
+        if (stay.discharged_on, stay.left_to) == (discharged_on, left_to):
+            return stay
+        raise AlreadyDischarged(f"{name} left on {stay.discharged_on}. Nothing was changed.")
+    if discharged_on < stay.admitted_on:
+        raise DischargedBeforeAdmission(
+            f"{name} came on {stay.admitted_on}, so cannot have left on {discharged_on}. Nothing was saved."
+        )
+    if discharged_on > today:
+        raise DischargedInTheFuture(f"{discharged_on} has not come yet. Discharge on the day; nothing was saved.")
+    signed = BoardingDay.objects.filter(stay=stay, on__gte=max(discharged_on, _next(stay.admitted_on))).exists()
+    if signed:
+        raise DaySignedSince(
+            f"A night of {name} on or after {discharged_on} is signed off. Choose the day after it; nothing was saved."
+        )
+    stay.discharged_on, stay.left_to, stay.left_why = discharged_on, left_to, why
+    stay.save(update_fields=["discharged_on", "left_to", "left_why"])
+    for order in stay.animal.orders.filter(stopped_on__isnull=True):
+        order.stopped_on, order.stopped_by = discharged_on, by
+        order.save(update_fields=["stopped_on", "stopped_by"])
+    history.note(
+        animal=stay.animal,
+        what="stay",
+        what_id=stay.pk,
+        by=by,
+        at=at,
+        after={"discharged_on": str(discharged_on), "left_to": left_to},
+        why=why,
+    )
+    return stay
+
+
+@transaction.atomic
+def move(*, stay: Stay, place: Place, by: User, at: datetime) -> Stay:
+    """Put the animal into another place; nights do not change."""
+    before = stay.place.code if stay.place else ""
+    if before == place.code:
+        return stay
+    stay.place = place
+    stay.save(update_fields=["place"])
+    history.note(
+        animal=stay.animal,
+        what="stay",
+        what_id=stay.pk,
+        by=by,
+        at=at,
+        before={"place": before},
+        after={"place": place.code},
+    )
+    return stay
+
+
+@transaction.atomic
+def change_level(*, stay: Stay, level: BoardingLevel, from_on: date, by: User, at: datetime) -> StayLevel:
+    """Board the animal at another level from a date on.
+
+    :raises LevelBeforeAdmission: when the date lies before the stay.
+    :raises DaySignedSince: when a night from that date on is signed off already.
+    """
+    name = stay.animal.name or stay.animal.number
+    if from_on < stay.admitted_on:
+        raise LevelBeforeAdmission(f"{name} came on {stay.admitted_on}. Choose that day or a later one.")
+    if BoardingDay.objects.filter(stay=stay, on__gte=from_on).exists():
+        raise DaySignedSince(f"A night of {name} from {from_on} on is signed off. Choose a later day.")
+    before = stay.levels.filter(from_on__lte=from_on).order_by("-from_on").select_related("level").first()
+    changed, _ = StayLevel.objects.update_or_create(stay=stay, from_on=from_on, defaults={"level": level})
+    history.note(
+        animal=stay.animal,
+        what="stay",
+        what_id=stay.pk,
+        by=by,
+        at=at,
+        before={"level": before.level.name if before else ""},
+        after={"level": level.name, "from_on": str(from_on)},
+    )
+    return changed
+
+
+def care_after(stay: Stay, day: date) -> int:
+    """Count the care given after `day` within the stay, which a discharge that day would leave as visits."""
+    return CareItem.objects.filter(animal=stay.animal, on__gt=day, undone_at__isnull=True).count()
+
+
+def _next(day: date) -> date:
+    return date.fromordinal(day.toordinal() + 1)

@@ -1,0 +1,161 @@
+"""Admitting an animal, moving it, ordering for it, and letting it go."""
+
+from django import forms
+
+from clinic.forms.fields import DayField, KeyField, QuantityField
+from clinic.formulas import chips
+from clinic.models import Animal, BoardingLevel, Order, Partner, Place, Service, Stay, User
+from config.roles import Role
+
+SPECIES = ("dog", "cat", "rabbit", "hen", "duck", "hedgehog", "guinea pig", "pigeon", "ferret", "tortoise")
+
+
+class AdmitForm(forms.Form):
+    key = KeyField()
+    name = forms.CharField(label="Name", max_length=80, required=False, help_text="May stay empty until it has one.")
+    species = forms.CharField(
+        label="Species", max_length=40, widget=forms.TextInput(attrs={"list": "species", "autocomplete": "off"})
+    )
+    sex = forms.ChoiceField(label="Sex", choices=Animal.Sex.choices, initial=Animal.Sex.UNKNOWN)
+    partner = forms.ModelChoiceField(
+        Partner.objects.order_by("name"),
+        label="Rescue partner",
+        required=False,
+        empty_label="none: brought by the clinic",
+    )
+    partner_number = forms.CharField(label="The partner's own number", max_length=40, required=False)
+    chip = forms.CharField(
+        label="Microchip",
+        max_length=24,
+        required=False,
+        help_text="15 digits, as scanned; 10 for an older chip.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+    about = forms.CharField(
+        label="Why it is here", max_length=120, required=False, help_text="A few words for the sheet."
+    )
+    warning = forms.CharField(
+        label="To be seen first", max_length=120, required=False, help_text="“Bites”, “isolation”, “nothing by mouth”."
+    )
+    born_on = DayField("Born on", required=False)
+    admitted_on = DayField("Admitted on")
+    place = forms.ModelChoiceField(
+        Place.objects.select_related("room").order_by("room__position", "position"),
+        label="Place",
+        required=False,
+        empty_label="no place yet",
+    )
+    level = forms.ModelChoiceField(BoardingLevel.objects.order_by("position"), label="Boarding level", empty_label=None)
+
+    def clean_chip(self) -> str:
+        return clean_chip(self.cleaned_data["chip"])
+
+    def clean_species(self) -> str:
+        return self.cleaned_data["species"].strip().lower()
+
+    def clean(self):
+        said = super().clean()
+        if said.get("born_on") and said.get("admitted_on") and said["born_on"] > said["admitted_on"]:
+            self.add_error("born_on", "It cannot be born after it came. Correct one of the two dates.")
+        return said
+
+
+def clean_chip(text: str) -> str:
+    try:
+        return chips.read(text=text).number if text.strip() else ""
+    except ValueError as wrong:
+        raise forms.ValidationError(str(wrong)) from None
+
+
+class ReadmitForm(forms.Form):
+    admitted_on = DayField("Admitted on")
+    admitted_for = forms.CharField(label="Why it is here", max_length=120, required=False)
+    place = forms.ModelChoiceField(Place.objects.order_by("room__position", "position"), required=False)
+    level = forms.ModelChoiceField(BoardingLevel.objects.order_by("position"), label="Boarding level", empty_label=None)
+
+
+class DischargeForm(forms.Form):
+    discharged_on = DayField("Left on", help_text="The day it left makes no night.")
+    left_to = forms.ChoiceField(label="Where to", choices=Stay.LeftTo.choices)
+    why = forms.CharField(label="In words", max_length=200, required=False)
+
+
+class MoveForm(forms.Form):
+    place = forms.ModelChoiceField(
+        Place.objects.select_related("room").order_by("room__position", "position"), label="Place", empty_label=None
+    )
+
+
+class LevelForm(forms.Form):
+    level = forms.ModelChoiceField(BoardingLevel.objects.order_by("position"), label="Boarding level", empty_label=None)
+    from_on = DayField("From")
+
+
+class OrderForm(forms.Form):
+    key = KeyField()
+    service = forms.ModelChoiceField(
+        Service.objects.exclude(kind__in=[Service.Kind.BOARDING, Service.Kind.PROCEDURE]).order_by("kind", "name"),
+        label="What is ordered",
+    )
+    words = forms.CharField(
+        label="How", max_length=120, required=False, help_text="“left eye”, “until dry”. No doses are computed."
+    )
+    rounds = forms.MultipleChoiceField(
+        label="In which rounds",
+        choices=Order.Round.choices,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one round."},
+    )
+    every_days = forms.IntegerField(
+        label="Every how many days",
+        initial=1,
+        min_value=1,
+        max_value=366,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    starts_on = DayField("From")
+    until_on = DayField("Until", required=False)
+
+    def clean(self):
+        said = super().clean()
+        if said.get("until_on") and said.get("starts_on") and said["until_on"] < said["starts_on"]:
+            self.add_error("until_on", "An order cannot end before it begins.")
+        return said
+
+
+class StopForm(forms.Form):
+    order = forms.ModelChoiceField(Order.objects.all(), widget=forms.HiddenInput)
+
+
+class ProcedureForm(forms.Form):
+    key = KeyField()
+    service = forms.ModelChoiceField(
+        Service.objects.filter(kind=Service.Kind.PROCEDURE).order_by("name"), label="Procedure"
+    )
+    on = DayField("On")
+    quantity = QuantityField("How many", initial=1)
+    asa_class = forms.TypedChoiceField(
+        label="ASA class",
+        coerce=int,
+        empty_value=None,
+        required=False,
+        choices=[("", "not known"), *((number, str(number)) for number in range(1, 6))],
+    )
+    vet = forms.ModelChoiceField(User.objects.none(), label="Veterinarian", required=False)
+    anesthesia_minutes = forms.IntegerField(
+        label="Anesthesia, minutes",
+        required=False,
+        min_value=0,
+        max_value=1440,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    emergency = forms.BooleanField(label="Emergency", required=False)
+    late_source = forms.ChoiceField(
+        label="Late entry, from",
+        required=False,
+        choices=[("", "it is today's"), ("paper", "paper"), ("memory", "memory"), ("told", "told by somebody")],
+    )
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["vet"].queryset = User.objects.filter(is_active=True, roles_held__role=Role.VET).order_by("name")

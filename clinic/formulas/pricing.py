@@ -1,0 +1,58 @@
+"""From a price per unit to a charge in three figures, rounded once.
+
+Amounts go in as Fractions of the currency's main unit and come out as integer minor units, half up
+(half away from zero), per charge. Source: RULES of the house, C1, C2 and C4; the rounding is that of
+Council Regulation (EC) 1103/97, article 5 (half a minor unit is rounded up).
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from ledger.formulas import money
+
+
+@dataclass(frozen=True)
+class Figures:
+    """The three figures of a charge, in minor units, and what of its cost came free."""
+
+    cost_minor: int
+    usual_minor: int
+    asked_minor: int
+    free_minor: int = 0
+
+
+def charge(
+    *,
+    quantity: Fraction,
+    cost: Fraction,
+    usual_fee: Fraction,
+    asked: Fraction,
+    currency: str,
+    free: Fraction = Fraction(0),
+) -> Figures:
+    """Price `quantity` units at the three prices per unit; `free` is the part of a unit's cost given free.
+
+    :raises ValueError: when a figure is negative, more is free than it costs, or more is asked than usual.
+
+    >>> charge(quantity=Fraction(2), cost=Fraction("1.6"), usual_fee=Fraction(5), asked=Fraction(2), currency="USD")
+    Figures(cost_minor=320, usual_minor=1000, asked_minor=400, free_minor=0)
+
+    Asked 18.00, cost 15.40 of which a donated bandage is 6.20: 18.00 x 9.20 / 15.40 = 10.75.
+
+    >>> charge(quantity=Fraction(1), cost=Fraction("15.4"), usual_fee=Fraction(30), asked=Fraction(18), currency="USD",
+    ...        free=Fraction("6.2")).asked_minor
+    1075
+    """
+    if min(quantity, cost, usual_fee, asked, free) < 0:
+        raise ValueError("A price or a quantity below zero cannot be charged.")
+    if free > cost:
+        raise ValueError("More is marked as free than the line costs.")
+    if asked > usual_fee:
+        raise ValueError("More is asked of the funds than a client would pay.")
+    lowered = asked * (cost - free) / cost if cost else asked
+    return Figures(
+        cost_minor=money.to_minor(cost * quantity, currency),
+        usual_minor=money.to_minor(usual_fee * quantity, currency),
+        asked_minor=money.to_minor(lowered * quantity, currency),
+        free_minor=money.to_minor(free * quantity, currency),
+    )

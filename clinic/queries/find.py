@@ -1,0 +1,106 @@
+"""One box finds an animal by any name or number, a paper by its number, a line by amount or date."""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal, InvalidOperation
+
+from django.db.models import Q
+from django.urls import reverse
+
+from clinic.models import Animal
+from ledger.formulas import money
+from ledger.queries import charges, holder
+
+MOST = 20
+
+
+@dataclass(frozen=True)
+class Found:
+    kind: str  # "animal", "line", "day", "paper"
+    words: str
+    detail: str
+    address: str
+    amount_minor: int | None = None
+
+
+@dataclass(frozen=True)
+class Finding:
+    asked: str
+    found: tuple[Found, ...]
+    more: bool
+
+
+def find(*, asked: str, money_too: bool, reads_care: bool = True) -> Finding:
+    """Look `asked` up; amounts are searched only for those who may see one."""
+    asked = " ".join(asked.split())
+    found: list[Found] = []
+    if asked:
+        found += _animals(asked)
+        found += _days(asked)
+        if money_too:
+            found += _amounts(asked)
+    return Finding(asked=asked, found=tuple(found[:MOST]), more=len(found) > MOST)
+
+
+def _animals(asked: str) -> list[Found]:
+    digits = re.sub(r"[\s-]", "", asked)
+    rows = (
+        Animal.objects.filter(
+            Q(name__icontains=asked)
+            | Q(number__iexact=asked)
+            | Q(partner_number__iexact=asked)
+            | (Q(chip=digits) if digits.isdigit() else Q(pk=None))
+        )
+        .select_related("partner")
+        .order_by("name", "number")[: MOST + 1]
+    )
+    return [
+        Found(
+            "animal",
+            animal.name or "no name yet",
+            ", ".join(
+                part
+                for part in (
+                    animal.species,
+                    animal.number,
+                    f"{animal.partner.name} {animal.partner_number}".strip() if animal.partner else "",
+                )
+                if part
+            ),
+            reverse("clinic:animal", args=[animal.pk]),
+        )
+        for animal in rows
+    ]
+
+
+def _days(asked: str) -> list[Found]:
+    try:
+        day = date.fromisoformat(asked)
+    except ValueError:
+        return []
+    return [Found("day", f"Ward sheet of {day:%B} {day.day}, {day.year}", "", reverse("clinic:ward_sheet", args=[day]))]
+
+
+def _amounts(asked: str) -> list[Found]:
+    try:
+        amount = Decimal(asked.replace(",", ""))
+    except InvalidOperation:
+        return []
+    if not amount.is_finite() or abs(amount) > 10**9:
+        return []
+    amount_minor = money.to_minor(amount, holder.holder().currency)
+    names = {animal.key: animal for animal in Animal.objects.none()}
+    lines = charges.by_amount(amount_minor=amount_minor, most=MOST)
+    names = {animal.key: animal for animal in Animal.objects.filter(key__in={line.subject_key for line in lines})}
+    return [
+        Found(
+            "line",
+            f"{names[line.subject_key].name or names[line.subject_key].number}, {line.words}",
+            f"{line.care_on:%B} {line.care_on.day}, {line.care_on.year}",
+            reverse("clinic:animal", args=[names[line.subject_key].pk]),
+            line.asked_minor,
+        )
+        for line in lines
+        if line.subject_key in names
+    ]

@@ -1,0 +1,196 @@
+"""The priced facts of a day: each line of care with its three figures, ready to be charged.
+
+What is ready becomes a slip for the ledger; what is not stays behind with its reason, and the rest of the
+day does not wait for it (B9).
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from uuid import UUID, uuid5
+
+from clinic.formulas import pricing
+from clinic.models import Animal, CareItem, Price, Service, SheetRow, Stay, WardSheet
+from clinic.queries import in_care
+from ledger.formulas.slips import Slip
+from ledger.queries import holder
+
+# Which of the books' kinds of expense a service falls under.
+EXPENSE = {
+    Service.Kind.BOARDING: "boarding",
+    Service.Kind.DRESSING: "supplies",
+    Service.Kind.MEDICATION: "supplies",
+    Service.Kind.VACCINE: "supplies",
+    Service.Kind.CARE: "staff_time",
+    Service.Kind.EXAM: "staff_time",
+    Service.Kind.STAFF_TIME: "staff_time",
+    Service.Kind.IMAGING: "procedures",
+    Service.Kind.PROCEDURE: "procedures",
+    Service.Kind.LABORATORY: "outside_services",
+    Service.Kind.OUTSIDE: "outside_services",
+}
+OLD_AFTER = timedelta(days=365)
+
+
+@dataclass(frozen=True)
+class PricedLine:
+    """One fact of the day with its figures; `slip` is None when it cannot be charged yet, and `obstacle` says why."""
+
+    service: Service
+    quantity: Decimal
+    item: CareItem | None  # None for the boarding day, which follows from the stay
+    slip: Slip | None
+    obstacle: str
+    remarks: tuple[str, ...]  # what the person who signs should see first
+
+
+@dataclass(frozen=True)
+class PricedRow:
+    animal: Animal
+    stay: Stay | None
+    level_id: int | None
+    place: str
+    lines: tuple[PricedLine, ...]
+    obstacle: str  # why the whole row stays behind; empty when it is ready
+    late: bool  # the row was signed before: these are late entries
+
+
+def priced_day(*, on: date) -> tuple[PricedRow, ...]:
+    """Price every unsigned fact of `on`, row by row in the order of the ward."""
+    sheet = WardSheet.objects.filter(on=on).first()
+    root = UUID(sheet.key) if sheet else uuid5(UUID(int=0), f"ward sheet {on}")
+    signed = set(SheetRow.objects.filter(sheet__on=on).values_list("animal_id", flat=True))
+    boarded = {row.stay.animal_id: row for row in in_care.on(on, boards_only=True)}
+    items = _items(on)
+    prices = _Prices(on, items, boarded.values())
+
+    rows = []
+    ordered = [row.stay.animal for row in boarded.values()]
+    ordered += [found[0].animal for animal_id, found in items.items() if animal_id not in boarded]
+    for animal in ordered:
+        row = boarded.get(animal.pk)
+        lines = []
+        if row and animal.pk not in signed:
+            lines.append(_boarding(row, on=on, root=root, prices=prices))
+        lines += [_item(item, root=root, prices=prices) for item in items.get(animal.pk, [])]
+        if not lines:
+            continue
+        rows.append(
+            PricedRow(
+                animal=animal,
+                stay=row.stay if row else None,
+                level_id=row.level.pk if row and row.level else None,
+                place=row.place if row else "",
+                lines=tuple(lines),
+                obstacle=next((line.obstacle for line in lines if line.obstacle), ""),
+                late=animal.pk in signed,
+            )
+        )
+    return tuple(rows)
+
+
+def _items(on: date) -> dict[int, list[CareItem]]:
+    found: dict[int, list[CareItem]] = defaultdict(list)
+    items = CareItem.objects.filter(on=on, undone_at__isnull=True, signing__isnull=True)
+    for item in items.select_related("service", "animal__partner").order_by("recorded_at", "pk"):
+        found[item.animal_id].append(item)
+    return found
+
+
+class _Prices:
+    """The prices in force on a day, for the services that the day needs, in one read."""
+
+    def __init__(self, on: date, items: dict[int, list[CareItem]], boarded) -> None:
+        self.on = on
+        self.currency = holder.holder().currency
+        services = {item.service_id for found in items.values() for item in found}
+        services |= {row.level.service_id for row in boarded if row.level}
+        self.in_force: dict[int, Price] = {}
+        for price in Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on"):
+            self.in_force[price.service_id] = price
+
+
+def _boarding(row: in_care.InCare, *, on: date, root: UUID, prices: _Prices) -> PricedLine:
+    animal = row.stay.animal
+    if row.level is None:
+        return PricedLine(_NO_LEVEL, Decimal(1), None, None, "no boarding level is set for its stay", ())
+    return _line(
+        animal=animal,
+        service=row.level.service,
+        quantity=Decimal(1),
+        item=None,
+        key=uuid5(root, f"boarding {animal.key}"),
+        prices=prices,
+    )
+
+
+_NO_LEVEL = Service(name="Boarding", kind=Service.Kind.BOARDING, unit="day")
+
+
+def _item(item: CareItem, *, root: UUID, prices: _Prices) -> PricedLine:
+    return _line(
+        animal=item.animal,
+        service=item.service,
+        quantity=item.quantity,
+        item=item,
+        key=uuid5(root, f"care item {item.key}"),
+        prices=prices,
+    )
+
+
+def _line(
+    *, animal: Animal, service: Service, quantity: Decimal, item: CareItem | None, key: UUID, prices: _Prices
+) -> PricedLine:
+    price = prices.in_force.get(service.pk)
+    if price is None:
+        return PricedLine(service, quantity, item, None, f"{service.name} has no price on that day", ())
+    free = Fraction(price.cost.amount) if item is not None and item.given_free else Fraction(0)
+    figures = pricing.charge(
+        quantity=Fraction(quantity),
+        cost=Fraction(price.cost.amount),
+        usual_fee=Fraction(price.usual_fee.amount),
+        asked=Fraction(price.asked.amount) if not _all_free(free, price) else Fraction(0),
+        currency=prices.currency,
+        free=free,
+    )
+    slip = Slip(
+        key=key,
+        subject_key=animal.key,
+        party_key=animal.partner.key if animal.partner else "",
+        plan_key=item.path_key if item else "",
+        kind=EXPENSE[Service.Kind(service.kind)],
+        traits=frozenset(_traits(animal, service, item)),
+        care_on=prices.on,
+        words=service.name,
+        subject_words=animal.name or animal.number,
+        quantity=quantity,
+        unit=service.unit,
+        cost_minor=figures.cost_minor,
+        usual_minor=figures.usual_minor,
+        asked_minor=figures.asked_minor,
+        late=bool(item and item.late),
+    )
+    return PricedLine(service, quantity, item, slip, "", _remarks(service, quantity, item, price, prices.on))
+
+
+def _all_free(free: Fraction, price: Price) -> bool:
+    """Time given free costs nobody anything, so nothing is asked for it, even where its cost is 0 (C2)."""
+    return free > 0 and free == Fraction(price.cost.amount)
+
+
+def _traits(animal: Animal, service: Service, item: CareItem | None) -> set[str]:
+    traits = {*service.traits, service.kind, f"species:{animal.species}"}
+    return traits | {"emergency"} if item and item.emergency else traits
+
+
+def _remarks(service: Service, quantity: Decimal, item: CareItem | None, price: Price, on: date) -> tuple[str, ...]:
+    remarks = []
+    if item and item.late:
+        remarks.append(f"late entry, {item.get_late_source_display()}")
+    if quantity > service.usual_most:
+        remarks.append(f"unusual quantity: {quantity.normalize():f}")
+    if on - price.starts_on > OLD_AFTER:
+        remarks.append(f"price of {price.starts_on:%B} {price.starts_on.year}, older than twelve months")
+    return tuple(remarks)

@@ -1,0 +1,185 @@
+"""The animals: the list, admitting one, one animal's page, and what happens to its stay."""
+
+from collections.abc import Callable
+
+from django import forms as django_forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_POST
+
+from clinic.actions import animals as actions
+from clinic.actions import care, orders, stays
+from clinic.forms import animals as forms
+from clinic.models import Animal, Stay
+from clinic.queries import animal as animal_query
+from clinic.queries import animals as list_query
+from clinic.views import present
+from config.access import gate
+from config.acting import act
+from config.render import page, redirect
+from config.roles import CARE, MONEY, Role
+
+READ = {Role.BOOKKEEPER, Role.READER}
+ORDERS = {Role.VET, Role.MANAGER}
+
+
+@gate(read=READ | CARE)
+def animals(request: HttpRequest) -> HttpResponse:
+    now = present.read()
+    found = list_query.animals(on=now.ward, show=request.GET.get("show", "care"), before=request.GET.get("before", ""))
+    return page(request, "clinic/animals/page.html", animals=found, may_write=request.user.may(*CARE))
+
+
+@gate(write=CARE)
+def admit(request: HttpRequest) -> HttpResponse:
+    now = present.read()
+    form = forms.AdmitForm(request.POST or None, initial={"admitted_on": now.ward})
+    if form.is_valid():
+        said = form.cleaned_data
+        stay = act(form, lambda: actions.admit(**said, by=request.user, today=now.ward, at=now.at))
+        if stay is not None:
+            return redirect(request, "clinic:animal", animal_id=stay.animal_id)
+    return page(
+        request, "clinic/animals/admit.html", form=form, species=forms.SPECIES, status=422 if form.errors else 200
+    )
+
+
+@gate(read=READ | CARE)
+def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    found = get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id)
+    facts = animal_query.animal(animal=found, on=now.ward, sees_money=request.user.may(*MONEY), house=now.house)
+    return page(
+        request,
+        "clinic/animal/page.html",
+        animal=facts,
+        may_write=request.user.may(*CARE),
+        may_order=request.user.may(*ORDERS),
+    )
+
+
+@gate(write=CARE)
+def discharge(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    stay = _open_stay(animal_id)
+    form = forms.DischargeForm(request.POST or None, initial={"discharged_on": now.ward})
+    return _one_form(
+        request,
+        stay.animal,
+        form,
+        "discharge",
+        lambda: stays.discharge(stay=stay, **form.cleaned_data, by=request.user, today=now.ward, at=now.at),
+    )
+
+
+@gate(write=CARE)
+def move(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    stay = _open_stay(animal_id)
+    form = forms.MoveForm(request.POST or None, initial={"place": stay.place_id})
+    return _one_form(
+        request,
+        stay.animal,
+        form,
+        "move",
+        lambda: stays.move(stay=stay, place=form.cleaned_data["place"], by=request.user, at=now.at),
+    )
+
+
+@gate(write=CARE)
+def change_level(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    stay = _open_stay(animal_id)
+    form = forms.LevelForm(request.POST or None, initial={"from_on": now.ward})
+    return _one_form(
+        request,
+        stay.animal,
+        form,
+        "change_level",
+        lambda: stays.change_level(stay=stay, **form.cleaned_data, by=request.user, at=now.at),
+    )
+
+
+@gate(write=CARE)
+def readmit(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    found = get_object_or_404(Animal, pk=animal_id)
+    form = forms.ReadmitForm(request.POST or None, initial={"admitted_on": now.ward})
+    return _one_form(
+        request,
+        found,
+        form,
+        "readmit",
+        lambda: actions.begin_stay(animal=found, **form.cleaned_data, by=request.user, today=now.ward, at=now.at),
+    )
+
+
+@gate(write=ORDERS)
+def order(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    found = get_object_or_404(Animal, pk=animal_id)
+    form = forms.OrderForm(request.POST or None, initial={"starts_on": now.ward})
+    return _one_form(
+        request,
+        found,
+        form,
+        "order",
+        lambda: orders.give(animal=found, **form.cleaned_data, by=request.user, at=now.at),
+    )
+
+
+@require_POST
+@gate(write=ORDERS)
+def stop_order(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    form = forms.StopForm(request.POST)
+    if form.is_valid():
+        act(form, lambda: orders.stop(order=form.cleaned_data["order"], on=now.ward, by=request.user, at=now.at))
+    return redirect(request, "clinic:animal", animal_id=animal_id)
+
+
+@gate(write=ORDERS)
+def operate(request: HttpRequest, animal_id: int) -> HttpResponse:
+    """Record a procedure: a priced fact with what makes it one."""
+    now = present.read()
+    found = get_object_or_404(Animal, pk=animal_id)
+    form = forms.ProcedureForm(request.POST or None, initial={"on": now.ward, "vet": request.user.pk})
+
+    def record() -> object:
+        said = form.cleaned_data
+        item = care.record(
+            key=said["key"],
+            animal=found,
+            on=said["on"],
+            service=said["service"],
+            quantity=said["quantity"],
+            emergency=said["emergency"],
+            late_source=said["late_source"],
+            by=request.user,
+            today=now.ward,
+            at=now.at,
+        )
+        return care.operate(
+            item=item,
+            asa_class=said["asa_class"],
+            vet=said["vet"],
+            anesthesia_minutes=said["anesthesia_minutes"],
+        )
+
+    return _one_form(request, found, form, "operate", record)
+
+
+def _open_stay(animal_id: int) -> Stay:
+    return get_object_or_404(
+        Stay.objects.select_related("animal", "place"), animal=animal_id, discharged_on__isnull=True
+    )
+
+
+def _one_form(
+    request: HttpRequest, found: Animal, form: django_forms.Form, name: str, action: Callable[[], object]
+) -> HttpResponse:
+    """Show one form of an animal, or run its action and go back to the animal."""
+    if form.is_valid() and act(form, action) is not None:
+        return redirect(request, "clinic:animal", animal_id=found.pk)
+    facts = {"animal": found, "form": form}
+    return page(request, f"clinic/animal/{name}.html", status=422 if form.errors else 200, **facts)

@@ -1,0 +1,193 @@
+"""The ward sheet: shown for a day, ticked, written on, taken back, confirmed in the evening."""
+
+from datetime import date
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from clinic.actions import care, evenings
+from clinic.forms import ward_sheet as forms
+from clinic.models import Animal, CareItem, Order
+from clinic.queries import ward_sheet as query
+from clinic.views import present
+from config.access import gate
+from config.acting import act
+from config.render import page, part, redirect
+from config.roles import CARE, Role
+
+READ = {Role.BOOKKEEPER, Role.READER}
+
+
+@gate(read=READ, write=CARE)
+def ward_sheet_today(request: HttpRequest) -> HttpResponse:
+    return redirect(request, "clinic:ward_sheet", on=present.read().ward)
+
+
+@gate(read=READ, write=CARE)
+def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
+    now = present.read()
+    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
+    opened = request.GET.get("open", "")
+    source = request.GET.get("from", "")
+    return page(
+        request,
+        "clinic/ward_sheet/page.html",
+        sheet=sheet,
+        opened=int(opened) if opened.isdigit() else 0,
+        source=source if source in CareItem.Source.values else "",
+    )
+
+
+@require_POST
+@gate(write=CARE)
+def tick(request: HttpRequest, on: date) -> HttpResponse:
+    """Mark one ordered thing as given, once."""
+    now = present.read()
+    form = forms.TickForm(request.POST)
+    if form.is_valid():
+        order = form.cleaned_data["order"]
+        act(
+            form,
+            lambda: care.record(
+                key=form.cleaned_data["key"],
+                animal=order.animal,
+                on=on,
+                service=order.service,
+                order=order,
+                round=form.cleaned_data["round"],
+                by=request.user,
+                today=now.ward,
+                at=now.at,
+                late_source=form.cleaned_data["late_source"],
+                given_by=form.cleaned_data["given_by"],
+            ),
+        )
+        return _answer(request, on, order.animal_id, form)
+    return _answer(request, on, 0, form)
+
+
+@require_POST
+@gate(write=CARE)
+def write(request: HttpRequest, on: date) -> HttpResponse:
+    """Write down something given beside the orders, extra minutes among them."""
+    now = present.read()
+    form = forms.WriteForm(request.POST)
+    if form.is_valid():
+        said = form.cleaned_data
+        act(
+            form,
+            lambda: care.record(
+                key=said["key"],
+                animal=Animal.objects.get(pk=said["animal"]),
+                on=on,
+                service=said["service"],
+                quantity=said["quantity"],
+                given_free=said["given_free"],
+                by=request.user,
+                today=now.ward,
+                at=now.at,
+                late_source=said["late_source"],
+                given_by=said["given_by"],
+            ),
+        )
+    return _answer(request, on, _animal(request), form)
+
+
+@require_POST
+@gate(write=CARE)
+def note(request: HttpRequest, on: date) -> HttpResponse:
+    now = present.read()
+    form = forms.NoteForm(request.POST)
+    if form.is_valid():
+        said = form.cleaned_data
+        act(
+            form,
+            lambda: care.observe(
+                key=said["key"],
+                animal=Animal.objects.get(pk=said["animal"]),
+                on=on,
+                kind=said["kind"],
+                words=said["words"],
+                by=request.user,
+                today=now.ward,
+                at=now.at,
+            ),
+        )
+    return _answer(request, on, _animal(request), form)
+
+
+@require_POST
+@gate(write=CARE)
+def undo(request: HttpRequest, on: date) -> HttpResponse:
+    now = present.read()
+    form = forms.UndoForm(request.POST)
+    if form.is_valid():
+        item = form.cleaned_data["item"]
+        act(form, lambda: care.undo(item=item, by=request.user, at=now.at))
+        return _answer(request, on, item.animal_id, form)
+    return _answer(request, on, 0, form)
+
+
+@require_POST
+@gate(write=CARE)
+def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
+    """Tick what is due in the present round, for one animal or for all; never what is overdue, never medication."""
+    now = present.read()
+    form = forms.AsOrderedForm(request.POST)
+    chosen = form.cleaned_data["animal"] if form.is_valid() else None
+    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
+    dues = [
+        (row, due) for row in sheet.rows if not row.signed and chosen in (None, row.animal_id) for due in row.now_due
+    ]
+
+    orders = {
+        order.pk: order
+        for order in Order.objects.select_related("service").filter(pk__in=[due.order_id for _, due in dues])
+    }
+    facts = [
+        care.Given(
+            key=UUID(due.tick),
+            animal=Animal(pk=row.animal_id, name=row.name, number=row.number),
+            on=on,
+            service=orders[due.order_id].service,
+            order=orders[due.order_id],
+            round=due.round,
+        )
+        for row, due in dues
+    ]
+    act(form, lambda: care.record_all(facts=facts, by=request.user, today=now.ward, at=now.at))
+    return _answer(request, on, chosen or 0, form)
+
+
+@require_POST
+@gate(write=CARE)
+def all_seen(request: HttpRequest, on: date) -> HttpResponse:
+    now = present.read()
+    form = forms.AsOrderedForm(request.POST)
+    act(form, lambda: evenings.confirm(on=on, by=request.user, at=now.at))
+    return redirect(request, "clinic:ward_sheet", on=on)
+
+
+def _animal(request: HttpRequest) -> int:
+    text = request.POST.get("animal", "")
+    return int(text) if text.isdigit() else 0
+
+
+def _answer(request: HttpRequest, on: date, animal_id: int, form) -> HttpResponse:
+    """Answer a tap: the animal's row alone where the page asks for it, else the sheet at that row."""
+    now = present.read()
+    source = request.POST.get("late_source", "")
+    if not form.errors and not (request.htmx and animal_id):
+        address = reverse("clinic:ward_sheet", args=[on]) + (f"?from={source}" if source else "")
+        return redirect(request, address + (f"#animal-{animal_id}" if animal_id else ""))
+    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
+    row = next((row for row in sheet.rows if row.animal_id == animal_id), None)
+    status = 422 if form.errors else 200
+    if request.htmx and row:
+        opened = animal_id if form.errors or request.POST.get("opened") else 0
+        facts = {"sheet": sheet, "row": row, "form": form, "opened": opened, "source": source}
+        return part(request, "clinic/ward_sheet/answer.html", status=status, **facts)
+    facts = {"sheet": sheet, "form": form, "opened": animal_id, "source": source}
+    return page(request, "clinic/ward_sheet/page.html", status=status, **facts)

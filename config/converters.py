@@ -1,0 +1,15 @@
+"""Parts of an address that are more than words."""
+
+from datetime import date
+
+
+class DayConverter:
+    """A date in an address: 2026-10-14."""
+
+    regex = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+
+    def to_python(self, value: str) -> date:
+        return date.fromisoformat(value)
+
+    def to_url(self, value: date) -> str:
+        return value.isoformat()
