@@ -1,0 +1,36 @@
+"""The books' rows, one noun per module."""
+
+from ledger.models.accounts import Account
+from ledger.models.agreements import Agreement
+from ledger.models.books import Books
+from ledger.models.charges import Charge
+from ledger.models.donors import Donor
+from ledger.models.entries import Entry, Words
+from ledger.models.fund_days import FundDay
+from ledger.models.funds import Fund
+from ledger.models.gifts import Gift
+from ledger.models.holder import Holder
+from ledger.models.inflows import Inflow
+from ledger.models.postings import Posting
+from ledger.models.shares import Share
+from ledger.models.shortfalls import Shortfall
+from ledger.models.uses import Use
+
+__all__ = [
+    "Account",
+    "Agreement",
+    "Books",
+    "Charge",
+    "Donor",
+    "Entry",
+    "Fund",
+    "FundDay",
+    "Gift",
+    "Holder",
+    "Inflow",
+    "Posting",
+    "Share",
+    "Shortfall",
+    "Use",
+    "Words",
+]

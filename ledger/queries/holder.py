@@ -1,0 +1,27 @@
+"""Whose books these are, and in which currency."""
+
+from dataclasses import dataclass
+
+from ledger.models import Holder
+
+
+@dataclass(frozen=True, kw_only=True)
+class HolderFacts:
+    kind: str
+    name: str
+    number: str
+    country: str
+    currency: str
+    fiscal_year_starts: int
+
+    @property
+    def is_charity(self) -> bool:
+        return self.kind != Holder.Kind.PRACTICE
+
+
+def holder() -> HolderFacts | None:
+    """Return the fund holder, or None before the books are set up."""
+    row = Holder.objects.first()
+    if row is None:
+        return None
+    return HolderFacts(**{name: getattr(row, name) for name in HolderFacts.__dataclass_fields__})

@@ -1,0 +1,209 @@
+"""The books' triggers for PostgreSQL.
+
+Inserts are judged once per statement over a transition table named `fresh`, so that a large day costs what its
+rows cost. A kept figure accepts a change only from inside another trigger (pg_trigger_depth).
+"""
+
+from config.triggers import Function, Trigger
+from ledger.triggers import words
+from ledger.triggers.tables import FIXED, KEPT, PARTS, PURE_APPEND
+
+EFFECT = (
+    "((SELECT a.kind FROM ledger_account a WHERE a.code = p.credit_id) IN ('income', 'expense'))::int"
+    " - ((SELECT a.kind FROM ledger_account a WHERE a.code = p.debit_id) IN ('income', 'expense'))::int"
+)
+
+
+def refuse(sentence: str, when: str) -> str:
+    return f"IF {when} THEN RAISE EXCEPTION '{sentence}' USING ERRCODE = 'restrict_violation'; END IF;"
+
+
+MOVED = f"""(
+    SELECT p.entry_id AS number, p.fund_id, p."on", sum(p.amount_minor * ({EFFECT})) AS minor
+    FROM fresh JOIN ledger_posting p ON p.entry_id = fresh.id
+    GROUP BY p.entry_id, p.fund_id, p."on" HAVING sum(p.amount_minor * ({EFFECT})) <> 0)"""
+
+FINISHED = refuse(words.ENTRY_FINISHED, "EXISTS (SELECT 1 FROM fresh JOIN ledger_entry e ON e.id = fresh.entry_id)")
+BACK = refuse(
+    words.BACK_TOO_MUCH,
+    """EXISTS (
+        SELECT 1 FROM (SELECT DISTINCT back_of_id FROM fresh WHERE back_of_id IS NOT NULL) named
+        JOIN ledger_posting o ON o.id = named.back_of_id
+        WHERE o.back_of_id IS NOT NULL
+           OR o.amount_minor < (SELECT sum(b.amount_minor) FROM ledger_posting b WHERE b.back_of_id = o.id)
+           OR EXISTS (SELECT 1 FROM fresh WHERE fresh.back_of_id = o.id AND (
+                fresh.fund_id <> o.fund_id OR fresh.debit_id <> o.credit_id OR fresh.credit_id <> o.debit_id)))""",
+)
+OTHER_FUND = refuse(
+    words.OTHER_FUND,
+    """EXISTS (
+        SELECT 1 FROM fresh JOIN ledger_posting p ON p.id = fresh.posting_id
+        LEFT JOIN ledger_inflow i ON i.id = fresh.inflow_id
+        LEFT JOIN ledger_shortfall s ON s.id = fresh.shortfall_id
+        WHERE p.fund_id <> i.fund_id OR p.fund_id <> s.fund_id)""",
+)
+NUMBERS = refuse(
+    words.NUMBER_SKIPPED,
+    """(SELECT max(id) - low + 1 FROM fresh) <> (SELECT count(*) FROM fresh)
+        OR (SELECT count(*) FROM ledger_entry WHERE id >= low) <> (SELECT count(*) FROM fresh)
+        OR low <> 1 AND NOT EXISTS (SELECT 1 FROM ledger_entry WHERE id = low - 1)""",
+)
+CHAIN = refuse(
+    words.CHAIN_BROKEN,
+    """EXISTS (SELECT 1 FROM fresh LEFT JOIN ledger_entry e ON e.id = fresh.id - 1
+        WHERE fresh.previous <> coalesce(e.digest, ''))""",
+)
+LEGS = refuse(
+    words.LEGS_MISSING,
+    """EXISTS (SELECT 1 FROM fresh CROSS JOIN LATERAL (
+        SELECT count(*) AS counted, coalesce(max(p.leg), 0) AS last,
+               count(*) FILTER (WHERE p."on" = fresh."on") AS dated
+        FROM ledger_posting p WHERE p.entry_id = fresh.id) seen
+        WHERE fresh.legs <> seen.counted OR fresh.legs <> seen.last OR fresh.legs <> seen.dated)""",
+)
+PASSED_ON = refuse(
+    words.NOT_PASSED_ON,
+    f"""EXISTS (SELECT 1 FROM {MOVED} m JOIN ledger_fund f ON f.id = m.fund_id
+        WHERE f.kind IN ('agreement', 'given'))""",
+)
+NEVER_BELOW_BY_NUMBER = refuse(
+    words.RESTRICTED_BELOW_ZERO,
+    f"""EXISTS (
+        SELECT 1 FROM (SELECT m.fund_id, sum(m.minor) OVER (PARTITION BY m.fund_id ORDER BY m.number)
+            - sum(m.minor) OVER (PARTITION BY m.fund_id) + (SELECT d.closing_minor FROM ledger_fundday d
+                WHERE d.fund_id = m.fund_id ORDER BY d."on" DESC LIMIT 1) AS standing
+            FROM {MOVED} m) run JOIN ledger_fund f ON f.id = run.fund_id
+        WHERE f.is_restricted AND run.standing < 0)""",
+)
+
+FUNCTIONS = (
+    Function(
+        "ledger_refuse",
+        "BEGIN RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'restrict_violation'; END",
+    ),
+    Function("ledger_part_joins", f"BEGIN {FINISHED} RETURN NULL; END"),
+    Function("ledger_posting_joins", f"BEGIN {FINISHED} {BACK} RETURN NULL; END"),
+    Function(
+        "ledger_use_moves_what_is_left",
+        f"""BEGIN {FINISHED} {OTHER_FUND}
+        UPDATE ledger_inflow i SET left_minor = i.left_minor - moved.minor
+        FROM (SELECT inflow_id, sum(amount_minor) AS minor FROM fresh WHERE inflow_id IS NOT NULL
+              GROUP BY inflow_id) moved WHERE i.id = moved.inflow_id;
+        UPDATE ledger_shortfall s SET left_minor = s.left_minor - moved.minor
+        FROM (SELECT shortfall_id, sum(abs(amount_minor)) AS minor FROM fresh WHERE shortfall_id IS NOT NULL
+              GROUP BY shortfall_id) moved WHERE s.id = moved.shortfall_id;
+        RETURN NULL; END""",
+    ),
+    Function(
+        "ledger_kept",
+        f"""DECLARE probe record; BEGIN
+        probe := NEW; probe.left_minor := OLD.left_minor;
+        {refuse(words.KEPT_BY_TRIGGER, "pg_trigger_depth() < 2 OR probe IS DISTINCT FROM OLD")}
+        {refuse(words.USE_TOO_MUCH, "NEW.left_minor < 0 OR NEW.left_minor > NEW.amount_minor")}
+        RETURN NEW; END""",
+    ),
+    Function(
+        "ledger_entry_follows",
+        f"""DECLARE low bigint; BEGIN
+        SELECT min(id) INTO low FROM fresh;
+        IF low IS NULL THEN RETURN NULL; END IF;
+        {NUMBERS} {CHAIN} {LEGS} {PASSED_ON}
+        INSERT INTO ledger_fundday (fund_id, "on", closing_minor, is_restricted)
+            SELECT m.fund_id, m."on", coalesce((SELECT d.closing_minor FROM ledger_fundday d
+                WHERE d.fund_id = m.fund_id AND d."on" < m."on" ORDER BY d."on" DESC LIMIT 1), 0), f.is_restricted
+            FROM (SELECT DISTINCT moved.fund_id, moved."on" FROM {MOVED} moved) m
+            JOIN ledger_fund f ON f.id = m.fund_id
+            ON CONFLICT (fund_id, "on") DO NOTHING;
+        UPDATE ledger_fundday d SET closing_minor = d.closing_minor + later.minor
+            FROM (SELECT day.id, sum(m.minor) AS minor FROM {MOVED} m
+                JOIN ledger_fundday day ON day.fund_id = m.fund_id AND day."on" >= m."on" GROUP BY day.id) later
+            WHERE d.id = later.id;
+        {NEVER_BELOW_BY_NUMBER}
+        RETURN NULL; END""",
+    ),
+)
+
+
+def row(name: str, table: str, event: str, sentence: str, when: str = "") -> Trigger:
+    condition = f" WHEN ({when})" if when else ""
+    return Trigger(
+        name, table, f"{event} ON {table} FOR EACH ROW{condition} EXECUTE FUNCTION ledger_refuse('{sentence}')"
+    )
+
+
+def fresh(name: str, table: str, function: str) -> Trigger:
+    sql = f"AFTER INSERT ON {table} REFERENCING NEW TABLE AS fresh FOR EACH STATEMENT EXECUTE FUNCTION {function}()"
+    return Trigger(name, table, sql)
+
+
+def _changed(columns: tuple[str, ...]) -> str:
+    return " OR ".join(f"NEW.{column} IS DISTINCT FROM OLD.{column}" for column in columns)
+
+
+def _never_deleted(table: str) -> list[Trigger]:
+    return [
+        row(f"{table}_never_deleted", table, "BEFORE DELETE", words.NEVER_DELETED),
+        Trigger(
+            f"{table}_never_emptied",
+            table,
+            f"BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION ledger_refuse('{words.NEVER_DELETED}')",
+        ),
+    ]
+
+
+def _never(table: str) -> list[Trigger]:
+    return [
+        row(f"{table}_never_changed", table, "BEFORE UPDATE", words.NEVER_CHANGED),
+        *_never_deleted(table),
+    ]
+
+
+def _kept(table: str, column: str) -> list[Trigger]:
+    return [
+        Trigger(f"{table}_kept", table, f"BEFORE UPDATE ON {table} FOR EACH ROW EXECUTE FUNCTION ledger_kept()"),
+        row(
+            f"{table}_whole",
+            table,
+            "BEFORE INSERT",
+            words.KEPT_BY_TRIGGER,
+            when=f"NEW.{column} IS DISTINCT FROM NEW.amount_minor",
+        ),
+        *_never_deleted(table),
+    ]
+
+
+def _fixed(table: str, sentence: str, columns: tuple[str, ...]) -> list[Trigger]:
+    said = getattr(words, sentence)
+    return [
+        row(f"{table}_fixed", table, "BEFORE UPDATE", said, when=_changed(columns)),
+        *_never_deleted(table),
+    ]
+
+
+JOINS = {"ledger_posting": "ledger_posting_joins", "ledger_use": "ledger_use_moves_what_is_left"}
+
+TRIGGERS: tuple[Trigger, ...] = (
+    *(fresh(f"{table}_joins", table, JOINS.get(table, "ledger_part_joins")) for table in PARTS),
+    *(made for table in PURE_APPEND for made in _never(table)),
+    *(made for table, (column, _) in KEPT.items() for made in _kept(table, column)),
+    *(made for table, (sentence, columns, _) in FIXED.items() for made in _fixed(table, sentence, columns)),
+    *_never("ledger_entry"),
+    row(
+        "ledger_words_only_erased",
+        "ledger_words",
+        "BEFORE UPDATE",
+        words.ONLY_ERASED,
+        when="NEW.entry_id <> OLD.entry_id OR NEW.salt <> '' OR NEW.subject <> '' OR NEW.line <> '' OR NEW.note <> ''",
+    ),
+    *_never_deleted("ledger_words"),
+    row(
+        "ledger_fundday_kept",
+        "ledger_fundday",
+        "BEFORE INSERT OR UPDATE",
+        words.KEPT_BY_TRIGGER,
+        when="pg_trigger_depth() < 1",
+    ),
+    *_never_deleted("ledger_fundday"),
+    fresh("ledger_entry_follows", "ledger_entry", "ledger_entry_follows"),
+    *_never_deleted("ledger_books"),
+)

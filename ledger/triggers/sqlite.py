@@ -1,0 +1,214 @@
+"""The books' triggers for SQLite.
+
+SQLite has no statement triggers, so every check looks at one row through an index. Refusals are RAISE(ABORT),
+never only a CHECK inside a trigger: the conflict clause of INSERT OR IGNORE would silence that. A kept figure
+accepts a change only while the pen is down, which only these triggers do.
+"""
+
+from config.triggers import Trigger
+from ledger.triggers import words
+from ledger.triggers.tables import FIXED, KEPT, PARTS, PURE_APPEND
+
+PEN_DOWN = "UPDATE ledger_books SET is_pen_down = 1 WHERE id = 1;"
+PEN_UP = "UPDATE ledger_books SET is_pen_down = 0 WHERE id = 1;"
+PEN_IS_UP = "(SELECT is_pen_down FROM ledger_books WHERE id = 1) IS NOT 1"
+EFFECT = (
+    "((SELECT kind FROM ledger_account WHERE code = p.credit_id) IN ('income', 'expense'))"
+    " - ((SELECT kind FROM ledger_account WHERE code = p.debit_id) IN ('income', 'expense'))"
+)
+MOVED = f"""
+    SELECT p.fund_id, sum(p.amount_minor * ({EFFECT})) AS minor FROM ledger_posting p
+    WHERE p.entry_id = NEW.id GROUP BY p.fund_id HAVING minor <> 0"""
+
+
+def refuse(sentence: str, when: str) -> str:
+    return f"SELECT RAISE(ABORT, '{sentence}') WHERE {when};"
+
+
+def trigger(name: str, table: str, event: str, *body: str, when: str = "") -> Trigger:
+    condition = f" WHEN {when}" if when else ""
+    return Trigger(name, table, f"{event} ON {table} FOR EACH ROW{condition} BEGIN {' '.join(body)} END")
+
+
+def _taken(table: str, key: str) -> str:
+    """One EXISTS for each key, never OR: an all-NULL key would make a combined one scan."""
+    same = " AND ".join(f"{column} = NEW.{column}" for column in key.split(", "))
+    return refuse(words.NEVER_REPLACED, f"EXISTS (SELECT 1 FROM {table} WHERE {same})")
+
+
+def _changed(columns: tuple[str, ...]) -> str:
+    return " OR ".join(f"NEW.{column} IS NOT OLD.{column}" for column in columns)
+
+
+def _never(table: str) -> list[Trigger]:
+    return [
+        trigger(f"{table}_never_changed", table, "BEFORE UPDATE", f"SELECT RAISE(ABORT, '{words.NEVER_CHANGED}');"),
+        _never_deleted(table),
+    ]
+
+
+def _never_deleted(table: str) -> Trigger:
+    return trigger(f"{table}_never_deleted", table, "BEFORE DELETE", f"SELECT RAISE(ABORT, '{words.NEVER_DELETED}');")
+
+
+def _joins(table: str, keys: tuple[str, ...]) -> Trigger:
+    finished = refuse(words.ENTRY_FINISHED, "EXISTS (SELECT 1 FROM ledger_entry WHERE id = NEW.entry_id)")
+    return trigger(f"{table}_joins", table, "BEFORE INSERT", *(_taken(table, key) for key in keys), finished)
+
+
+def _kept(table: str, column: str, fixed: tuple[str, ...]) -> list[Trigger]:
+    return [
+        trigger(
+            f"{table}_kept",
+            table,
+            "BEFORE UPDATE",
+            f"SELECT RAISE(ABORT, '{words.KEPT_BY_TRIGGER}');",
+            when=f"{PEN_IS_UP} OR {_changed(fixed)}",
+        ),
+        trigger(
+            f"{table}_whole",
+            table,
+            "BEFORE INSERT",
+            f"SELECT RAISE(ABORT, '{words.KEPT_BY_TRIGGER}');",
+            when=f"NEW.{column} IS NOT NEW.amount_minor",
+        ),
+        _never_deleted(table),
+    ]
+
+
+def _fixed(table: str, sentence: str, columns: tuple[str, ...], keys: tuple[str, ...]) -> list[Trigger]:
+    said = getattr(words, sentence)
+    renamed = [key for key in keys if key not in columns]
+    return [
+        trigger(f"{table}_fixed", table, "BEFORE UPDATE", f"SELECT RAISE(ABORT, '{said}');", when=_changed(columns)),
+        *(
+            trigger(f"{table}_{key}_once", table, "BEFORE UPDATE", _taken(table, key), when=_changed((key,)))
+            for key in renamed
+        ),
+        trigger(f"{table}_once", table, "BEFORE INSERT", *(_taken(table, key) for key in keys)),
+        _never_deleted(table),
+    ]
+
+
+BACK_OF = trigger(
+    "ledger_posting_back",
+    "ledger_posting",
+    "BEFORE INSERT",
+    refuse(
+        words.BACK_TOO_MUCH,
+        "NOT EXISTS (SELECT 1 FROM ledger_posting o WHERE o.id = NEW.back_of_id AND o.back_of_id IS NULL"
+        " AND o.fund_id = NEW.fund_id AND o.debit_id = NEW.credit_id AND o.credit_id = NEW.debit_id"
+        " AND o.amount_minor >= NEW.amount_minor + coalesce("
+        "(SELECT sum(b.amount_minor) FROM ledger_posting b WHERE b.back_of_id = NEW.back_of_id), 0))",
+    ),
+    when="NEW.back_of_id IS NOT NULL",
+)
+
+USE = trigger(
+    "ledger_use_moves_what_is_left",
+    "ledger_use",
+    "AFTER INSERT",
+    refuse(
+        words.OTHER_FUND,
+        "EXISTS (SELECT 1 FROM ledger_posting p WHERE p.id = NEW.posting_id AND ("
+        "p.fund_id <> (SELECT fund_id FROM ledger_inflow WHERE id = NEW.inflow_id)"
+        " OR p.fund_id <> (SELECT fund_id FROM ledger_shortfall WHERE id = NEW.shortfall_id)))",
+    ),
+    refuse(
+        words.USE_TOO_MUCH,
+        "EXISTS (SELECT 1 FROM ledger_inflow i WHERE i.id = NEW.inflow_id"
+        " AND (i.left_minor - NEW.amount_minor < 0 OR i.left_minor - NEW.amount_minor > i.amount_minor))",
+    ),
+    refuse(
+        words.USE_TOO_MUCH,
+        "EXISTS (SELECT 1 FROM ledger_shortfall s WHERE s.id = NEW.shortfall_id"
+        " AND s.left_minor < abs(NEW.amount_minor))",
+    ),
+    PEN_DOWN,
+    "UPDATE ledger_inflow SET left_minor = left_minor - NEW.amount_minor WHERE id = NEW.inflow_id;",
+    "UPDATE ledger_shortfall SET left_minor = left_minor - abs(NEW.amount_minor) WHERE id = NEW.shortfall_id;",
+    PEN_UP,
+)
+
+ENTRY_BEFORE = trigger(
+    "ledger_entry_follows",
+    "ledger_entry",
+    "BEFORE INSERT",
+    *(_taken("ledger_entry", key) for key in ("id", "key", "digest", "reverses_id")),
+    refuse(words.NUMBER_SKIPPED, "NEW.id <> (SELECT coalesce(max(id), 0) + 1 FROM ledger_entry)"),
+    refuse(
+        words.CHAIN_BROKEN,
+        "NEW.previous <> coalesce((SELECT digest FROM ledger_entry ORDER BY id DESC LIMIT 1), '')",
+    ),
+    refuse(
+        words.LEGS_MISSING,
+        "NEW.legs <> (SELECT count(*) FROM ledger_posting WHERE entry_id = NEW.id)"
+        ' OR NEW.legs <> (SELECT count(*) FROM ledger_posting WHERE entry_id = NEW.id AND "on" = NEW."on")'
+        " OR NEW.legs <> coalesce((SELECT max(leg) FROM ledger_posting WHERE entry_id = NEW.id), 0)",
+    ),
+    refuse(
+        words.NOT_PASSED_ON,
+        f"EXISTS (SELECT 1 FROM ({MOVED}) moved JOIN ledger_fund f ON f.id = moved.fund_id"
+        " WHERE f.kind IN ('agreement', 'given'))",
+    ),
+)
+
+ENTRY_AFTER = trigger(
+    "ledger_entry_closes_its_day",
+    "ledger_entry",
+    "AFTER INSERT",
+    PEN_DOWN,
+    f"""INSERT INTO ledger_fundday (fund_id, "on", closing_minor, is_restricted)
+        SELECT moved.fund_id, NEW."on", coalesce((
+            SELECT d.closing_minor FROM ledger_fundday d WHERE d.fund_id = moved.fund_id AND d."on" < NEW."on"
+            ORDER BY d."on" DESC LIMIT 1), 0), f.is_restricted
+        FROM ({MOVED}) moved JOIN ledger_fund f ON f.id = moved.fund_id
+        WHERE NOT EXISTS (SELECT 1 FROM ledger_fundday d WHERE d.fund_id = moved.fund_id AND d."on" = NEW."on");""",
+    refuse(
+        words.RESTRICTED_BELOW_ZERO,
+        f"""EXISTS (SELECT 1 FROM ({MOVED}) moved JOIN ledger_fund f ON f.id = moved.fund_id
+            WHERE f.is_restricted AND EXISTS (SELECT 1 FROM ledger_fundday d
+                WHERE d.fund_id = f.id AND d."on" >= NEW."on" AND d.closing_minor + moved.minor < 0))""",
+    ),
+    f"""UPDATE ledger_fundday SET closing_minor = closing_minor
+            + (SELECT moved.minor FROM ({MOVED}) moved WHERE moved.fund_id = ledger_fundday.fund_id)
+        WHERE "on" >= NEW."on" AND fund_id IN (SELECT moved.fund_id FROM ({MOVED}) moved);""",
+    PEN_UP,
+)
+
+DAYS = [
+    trigger(
+        f"ledger_fundday_kept_on_{event.lower()}",
+        "ledger_fundday",
+        f"BEFORE {event}",
+        f"SELECT RAISE(ABORT, '{words.KEPT_BY_TRIGGER}');",
+        when=PEN_IS_UP if event != "DELETE" else "",
+    )
+    for event in ("INSERT", "UPDATE", "DELETE")
+]
+
+WORDS = [
+    trigger(
+        "ledger_words_only_erased",
+        "ledger_words",
+        "BEFORE UPDATE",
+        f"SELECT RAISE(ABORT, '{words.ONLY_ERASED}');",
+        when="NEW.entry_id IS NOT OLD.entry_id OR NEW.salt || NEW.subject || NEW.line || NEW.note <> ''",
+    ),
+    _never_deleted("ledger_words"),
+]
+
+TRIGGERS: tuple[Trigger, ...] = (
+    *(_joins(table, keys) for table, keys in PARTS.items()),
+    *(made for table in PURE_APPEND for made in _never(table)),
+    *(made for table, (column, fixed) in KEPT.items() for made in _kept(table, column, fixed)),
+    *(made for table, facts in FIXED.items() for made in _fixed(table, *facts)),
+    *_never("ledger_entry"),
+    *WORDS,
+    *DAYS,
+    BACK_OF,
+    USE,
+    ENTRY_BEFORE,
+    ENTRY_AFTER,
+    _never_deleted("ledger_books"),
+)
