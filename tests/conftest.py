@@ -36,3 +36,9 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if "tests/browser/" in str(item.path):
             item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(autouse=True)
+def quick_passwords(settings):
+    """A slow hash is right for people and wasted on tests."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -2,14 +2,11 @@
 
 from django.db import models
 
-from clinic.models.keys import new_key
-
 
 class WardSheet(models.Model):
-    """One per date; its key is the root of the keys of its charges."""
+    """One per date."""
 
     on = models.DateField(unique=True)
-    key = models.CharField(max_length=32, unique=True, default=new_key, editable=False)
 
     def __str__(self) -> str:
         return f"ward sheet of {self.on}"

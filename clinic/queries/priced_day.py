@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
-from uuid import UUID, uuid5
+from uuid import UUID
 
-from clinic.formulas import pricing
-from clinic.models import Animal, CareItem, Price, Service, SheetRow, Stay, WardSheet
+from clinic.formulas import pricing, sheet_keys
+from clinic.models import Animal, CareItem, Price, Service, SheetRow, Stay
 from clinic.queries import in_care
 from ledger.formulas.slips import Slip
 from ledger.queries import holder
@@ -59,8 +59,6 @@ class PricedRow:
 
 def priced_day(*, on: date) -> tuple[PricedRow, ...]:
     """Price every unsigned fact of `on`, row by row in the order of the ward."""
-    sheet = WardSheet.objects.filter(on=on).first()
-    root = UUID(sheet.key) if sheet else uuid5(UUID(int=0), f"ward sheet {on}")
     signed = set(SheetRow.objects.filter(sheet__on=on).values_list("animal_id", flat=True))
     boarded = {row.stay.animal_id: row for row in in_care.on(on, boards_only=True)}
     items = _items(on)
@@ -73,8 +71,8 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
         row = boarded.get(animal.pk)
         lines = []
         if row and animal.pk not in signed:
-            lines.append(_boarding(row, on=on, root=root, prices=prices))
-        lines += [_item(item, root=root, prices=prices) for item in items.get(animal.pk, [])]
+            lines.append(_boarding(row, prices=prices))
+        lines += [_item(item, prices=prices) for item in items.get(animal.pk, [])]
         if not lines:
             continue
         rows.append(
@@ -112,7 +110,7 @@ class _Prices:
             self.in_force[price.service_id] = price
 
 
-def _boarding(row: in_care.InCare, *, on: date, root: UUID, prices: _Prices) -> PricedLine:
+def _boarding(row: in_care.InCare, *, prices: _Prices) -> PricedLine:
     animal = row.stay.animal
     if row.level is None:
         return PricedLine(_NO_LEVEL, Decimal(1), None, None, "no boarding level is set for its stay", ())
@@ -121,7 +119,7 @@ def _boarding(row: in_care.InCare, *, on: date, root: UUID, prices: _Prices) -> 
         service=row.level.service,
         quantity=Decimal(1),
         item=None,
-        key=uuid5(root, f"boarding {animal.key}"),
+        key=sheet_keys.boarding(prices.on, animal_key=animal.key),
         prices=prices,
     )
 
@@ -129,13 +127,13 @@ def _boarding(row: in_care.InCare, *, on: date, root: UUID, prices: _Prices) -> 
 _NO_LEVEL = Service(name="Boarding", kind=Service.Kind.BOARDING, unit="day")
 
 
-def _item(item: CareItem, *, root: UUID, prices: _Prices) -> PricedLine:
+def _item(item: CareItem, *, prices: _Prices) -> PricedLine:
     return _line(
         animal=item.animal,
         service=item.service,
         quantity=item.quantity,
         item=item,
-        key=uuid5(root, f"care item {item.key}"),
+        key=sheet_keys.charge(prices.on, item_key=item.key),
         prices=prices,
     )
 

@@ -3,12 +3,12 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from uuid import UUID, uuid4, uuid5
+from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from django.db.models import Max, Q
 
-from clinic.formulas import rounds
+from clinic.formulas import rounds, sheet_keys
 from clinic.models import CareItem, EveningSeen, House, Observation, Order, Service, SheetRow, WardSheet
 from clinic.queries import in_care
 from clinic.queries.unsigned_days import unsigned_rows
@@ -148,7 +148,6 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
     notes = _notes(on, animals)
     orders = _orders(on, animals)
     current = rounds.present(moment.astimezone(zone).time()) if on == today else "night"
-    root = UUID(sheet.key) if sheet else uuid5(UUID(int=0), f"ward sheet {on}")
 
     by_room: dict[str, list[Row]] = defaultdict(list)
     for row in present:
@@ -167,7 +166,7 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
                 warning=animal.warning,
                 level=row.level.name if row.level else "",
                 dues=tuple(
-                    _due(order, last, given, on=on, current=current, zone=zone, signed=is_signed, root=root)
+                    _due(order, last, given, on=on, current=current, zone=zone, signed=is_signed)
                     for order, last in orders[animal.pk]
                 ),
                 log=_log(given, notes[animal.pk], zone=zone, signed=is_signed),
@@ -234,7 +233,6 @@ def _due(
     current: str,
     zone: ZoneInfo,
     signed: bool,
-    root: UUID,
 ) -> Due:
     mine = [item for item in given if item.order_id == order.pk]
     ticks = [item for item in mine if item.undone_at is None]
@@ -255,7 +253,7 @@ def _due(
         round="" if signed else upcoming,
         medication=order.service.is_medication,
         last_item_id=ticks[-1].pk if ticks and not signed else None,
-        tick=str(uuid5(root, f"order {order.pk} {upcoming} {turn}")),
+        tick=str(sheet_keys.tick(on, order_key=order.key, round_name=upcoming, turn=turn)),
     )
 
 

@@ -15,7 +15,7 @@ WRITTEN_ONCE = {
     "clinic_signing": (("key",),),
     "clinic_change": (),
     "clinic_eveningseen": (),
-    "clinic_wardsheet": (("on",), ("key",)),
+    "clinic_wardsheet": (("on",),),
 }
 # What may not move while a fact is being signed off.
 FACTS = ("key", "animal_id", "on", "service_id", "quantity", "given_free", "emergency", "path_key", "late")
