@@ -8,9 +8,10 @@ from clinic.models.imports import ImportedFile
 from clinic.models.orders import Order
 from clinic.models.partners import Partner
 from clinic.models.paths import PathDecision, PathStep, TreatmentPath
-from clinic.models.people import RoleHeld, User
+from clinic.models.people import Invitation, PersonChange, RoleHeld, User
 from clinic.models.places import Place, Room
 from clinic.models.prices import BoardingLevel, Price, Service
+from clinic.models.set_up import SetUpCode
 from clinic.models.stays import Stay, StayLevel
 from clinic.models.supplies import Kit, KitLine, Supply
 from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signing, WardSheet
@@ -24,6 +25,7 @@ __all__ = [
     "EveningSeen",
     "House",
     "ImportedFile",
+    "Invitation",
     "Kit",
     "KitLine",
     "Observation",
@@ -31,12 +33,14 @@ __all__ = [
     "Partner",
     "PathDecision",
     "PathStep",
+    "PersonChange",
     "Place",
     "Price",
     "Procedure",
     "RoleHeld",
     "Room",
     "Service",
+    "SetUpCode",
     "SheetRow",
     "Signing",
     "Stay",

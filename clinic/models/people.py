@@ -62,3 +62,42 @@ class RoleHeld(models.Model):
 
     def __str__(self) -> str:
         return f"{self.user_id} holds {self.role}"
+
+
+class Invitation(models.Model):
+    """A link with which a person chooses a password, once. Only the token's SHA-256 is kept."""
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="invitations")
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    until_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(until_at__gt=models.F("made_at")), name="invitation_ends_after_it_is_made"
+            ),
+            models.UniqueConstraint(
+                "user", condition=models.Q(used_at__isnull=True), name="invitation_one_open_for_a_person"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"invitation {self.pk} of {self.user_id}"
+
+
+class PersonChange(models.Model):
+    """The history of a person's place in the house: who gave or took which role, invited, or ended it."""
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="changes")
+    what = models.CharField(max_length=120)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = [models.Index(fields=["user", "at"], name="person_change_by_user")]
+
+    def __str__(self) -> str:
+        return f"change {self.pk} of person {self.user_id}"

@@ -163,15 +163,19 @@ def text(x: Number, y: Number, words: str, letters: Letters, anchor: str = "star
     return Text(at(x), at(y), words, letters, anchor)
 
 
-def hatched(x: Fraction, y: Fraction, width: Fraction, height: Fraction, gap: int = 5) -> Path:
-    """Rule a box at 45 degrees, line by line, because paper knows no pattern across drawings.
+def hatched(x: Number, y: Number, width: Number, height: Number, gap: int = 5) -> Path:
+    """Rule a box at 45 degrees. The strokes lie on one grid, so that neighboring boxes read as one area.
 
-    >>> hatched(Fraction(0), Fraction(0), Fraction(10), Fraction(5)).d
-    'M0 5L5 0M5 5L10 0M10 5L10 5'
+    >>> hatched(0, 0, 10, 5).d
+    'M0 5L5 0M5 5L10 0'
+    >>> hatched(3, 0, 2, 5).d
+    'M3 2L5 0'
     """
-    strokes, start = [], Fraction(0)
-    while start <= width:
-        end = min(start + height, width)
-        strokes.append(f"M{at(x + start)} {at(y + height)}L{at(x + end)} {at(y + height - (end - start))}")
-        start += gap
+    strokes = []
+    rung = -(-(x + y) // gap) * gap
+    while rung <= x + y + width + height:
+        left, right = max(x, rung - y - height), min(x + width, rung - y)
+        if left < right:
+            strokes.append(f"M{at(left)} {at(rung - left)}L{at(right)} {at(rung - right)}")
+        rung += gap
     return Path("".join(strokes), HATCH)

@@ -116,29 +116,40 @@ def _drawing(frame, title, desc, gifts, targets, counts, digits):
     lines = sum(map(sum, counts))
     gap = min(Fraction(242, 100), Fraction(360, max(lines, 1)))
     arriving = [sum(row[n] for row in counts) for n in range(len(targets))]
-    left, height_left = _stack([sum(row) for row in counts], gap, least=58, between=18)
-    right, height_right = _stack(arriving, gap, least=frame.least, between=10)
-    height = max(height_left, height_right)
-    left = [top + (height - height_left) / 2 for top in left]
-    right = [top + (height - height_right) / 2 for top in right]
+    leaving = [sum(row) for row in counts]
+    height = max(_height(leaving, gap, 58, 18), _height(arriving, gap, frame.least, 10))
+    left = _tops(leaving, gap, 58, height)
+    right = _tops(arriving, gap, frame.least, height)
     shapes = [*_threads(frame, targets, counts, left, right, gap)]
     for gift, row, top in zip(gifts, counts, left, strict=True):
         shapes += _gift(frame, gift, sum(row), top, gap, digits)
     for number, (target, count, top) in enumerate(zip(targets, arriving, right, strict=True)):
         amount = sum(gift.to[number] for gift in gifts)
         shapes += _target(frame, target, amount, count, top, gap, digits)
-    return d.Drawing(frame.width, int(height) + 12, title, desc, tuple(shapes))
+    return d.Drawing(frame.width, int(height) + 2, title, desc, tuple(shapes))
 
 
-def _stack(counts, gap, *, least, between):
-    """Return the top of each bundle's lines, and the height of them all; a thin bundle stands mid-row."""
-    tops, down = [], Fraction(6)
-    for count in counts:
-        bundle = gap * max(count - 1, 0)
-        room = max(bundle, Fraction(least))
-        tops.append(down + (room - bundle) / 2)
+def _rooms(counts, gap, least):
+    """Return the room that each bundle of lines takes: a thin one still needs its words beside it."""
+    return [max(gap * max(count - 1, 0), Fraction(least)) for count in counts]
+
+
+def _height(counts, gap, least, between):
+    rooms = _rooms(counts, gap, least)
+    return sum(rooms) + between * (len(rooms) - 1) + 12
+
+
+def _tops(counts, gap, least, height):
+    """Return the top of each bundle's lines, the bundles spread evenly over the height, thin ones in mid-row."""
+    rooms = _rooms(counts, gap, least)
+    spare = height - 12 - sum(rooms)
+    between = spare / (len(rooms) - 1) if len(rooms) > 1 else Fraction(0)
+    down = Fraction(6) if len(rooms) > 1 else 6 + spare / 2
+    tops = []
+    for room, count in zip(rooms, counts, strict=True):
+        tops.append(down + (room - gap * max(count - 1, 0)) / 2)
         down += room + between
-    return tops, down - between + 6
+    return tops
 
 
 def _threads(frame, targets, counts, left, right, gap):

@@ -94,4 +94,11 @@ def _dates(nights, left, column, foot):
         if day in days:
             across = left + column * (days[day] + Fraction(1, 2))
             yield d.line(across, foot, across, foot + 4, d.ZERO)
-            yield d.text(across - 2, foot + 17, f"{day:%b} {day.day}", d.LABEL)
+            is_last = across + 44 > left + column * len(nights)
+            yield d.text(
+                across + (2 if is_last else -2),
+                foot + 17,
+                f"{day:%b} {day.day}",
+                d.LABEL,
+                "end" if is_last else "start",
+            )

@@ -170,13 +170,40 @@ def _hatch(x, y, upper, lower, first):
 
 
 def _ends(frame, x, y, lines, first, digits):
-    """Label each line where it ends: its amount over its words, kept apart from the others."""
-    ends = [(x((line.points[-1][0] - first).days), y(line.points[-1][1])) for line in lines]
-    heights = spread([height for _, height in ends], gap=32, low=int(y.end), high=int(y.start) - 14)
-    for line, (across, height), label in zip(lines, ends, heights, strict=True):
+    """Label each line where it ends: at the right edge in a column, before it beside its last day."""
+    ends = [(line, x((line.points[-1][0] - first).days), y(line.points[-1][1])) for line in lines]
+    for line, across, height in ends:
         yield d.Dot(d.at(across), d.at(height), "3", d.FULL if line.kind != "possible" else d.LATER)
-        yield d.text(x.end + 9, label + 2, d.written(line.points[-1][1], digits), NAMES[line.kind])
-        yield d.text(x.end + 9, label + 16, line.words, d.LABEL)
+    column = [end for end in ends if end[1] > x.end - 12]
+    heights = spread([height for _, _, height in column], gap=34, low=int(y.end), high=int(y.start) - 16)
+    for (line, _, _), height in zip(column, heights, strict=True):
+        yield d.text(x.end + 9, height + 2, d.written(line.points[-1][1], digits), NAMES[line.kind])
+        for n, words in enumerate(fold(line.words, frame.right - 12)):
+            yield d.text(x.end + 9, height + 16 + 14 * n, words, d.LABEL)
+    yield from _early(x, [end for end in ends if end not in column], digits)
+
+
+def _early(x, ends, digits):
+    """Write above the line that leads there: leftward under the highest end, rightward where time is still free."""
+    highest = min((height for _, _, height in ends), default=None)
+    for line, across, height in ends:
+        words = f"{line.words}: {d.written(line.points[-1][1], digits)}"
+        letters = d.REMARK if line.kind == "possible" else d.Letters(d.DISPLAY, "14", d.INK, slant=True)
+        leftward = height == highest or across + width_of(words) > x.end + 80
+        yield d.text(across + (-8 if leftward else 8), height - 7, words, letters, "end" if leftward else "start")
+
+
+def fold(words: str, room: int) -> tuple[str, ...]:
+    """Break a label into at most two lines of about `room` pixels.
+
+    >>> fold("set aside for two plans", 84), fold("balance", 84)
+    (('set aside for', 'two plans'), ('balance',))
+    """
+    if width_of(words) <= room or " " not in words:
+        return (words,)
+    spaces = [n for n, letter in enumerate(words) if letter == " "]
+    cut = next((n for n in spaces if width_of(words[n + 1 :]) <= room), spaces[-1])
+    return (words[:cut], words[cut + 1 :])
 
 
 def _table(lines, digits):
