@@ -1,0 +1,66 @@
+"""Entries to be: what an action hands to posting, before anything is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+
+from ledger.formulas import chain
+from ledger.models import Charge, Entry, Gift, Posting
+
+
+class PostingRefused(Exception):
+    """The books were left as they were."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Leg:
+    """One posting to be. `is_own` spends what this very entry brings in; `may_go_short` may leave a shortfall."""
+
+    debit: str
+    credit: str
+    fund_id: int
+    amount_minor: int
+    back_of: Posting | None = None
+    is_own: bool = False
+    may_go_short: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One share to be. `leg` is the place of its posting among the draft's legs, from 1; nobody has none."""
+
+    payer: str
+    rank: int
+    reason: str
+    amount_minor: int
+    fund_id: int | None = None
+    leg: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draft:
+    """One entry to be. `sent` is what the person sent, from which a second sending is known.
+
+    `charge` is a new charge, `of_charge` an earlier one whose shares this entry moves.
+    """
+
+    key: UUID
+    kind: str
+    on: date
+    sent: object
+    legs: tuple[Leg, ...]
+    parts: tuple[Part, ...] = ()
+    charge: Charge | None = None
+    of_charge: Charge | None = None
+    gift: Gift | None = None
+    received_on: date | None = None
+    subject: str = ""
+    line: str = ""
+    note: str = ""
+    reverses: Entry | None = None
+
+    @property
+    def content(self) -> str:
+        return chain.digest(self.sent)

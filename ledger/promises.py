@@ -1,0 +1,208 @@
+"""The promises of the books, each as a statement that returns the rows which break it.
+
+The SQL is the audit's own: it reads raw tables and nothing that the actions, the triggers or the models compute.
+"""
+
+# ruff: noqa: S608  the statements are put together from constants of this module alone
+
+# Every posting with what it does to its fund's balance.
+DELTA = """SELECT p.id, p.entry_id, p.fund_id, p."on", p.back_of_id, p.amount_minor,
+    p.amount_minor * (CASE WHEN c.kind IN ('income', 'expense') THEN 1 ELSE 0 END
+                    - CASE WHEN d.kind IN ('income', 'expense') THEN 1 ELSE 0 END) AS minor
+    FROM ledger_posting p JOIN ledger_account d ON d.code = p.debit_id JOIN ledger_account c ON c.code = p.credit_id"""
+
+# (sentence with a place for each column, statement that returns the rows that break the promise)
+PROMISES: tuple[tuple[str, str], ...] = (
+    (
+        "Entry numbers have a gap: {} entries, but the last number is {}.",
+        "SELECT count(*), max(id) FROM ledger_entry HAVING count(*) <> coalesce(max(id), 0)",
+    ),
+    (
+        "Entry {} does not name the digest of the entry before it.",
+        "SELECT e.id FROM ledger_entry e LEFT JOIN ledger_entry b ON b.id = e.id - 1"
+        " WHERE e.previous <> coalesce(b.digest, '')",
+    ),
+    (
+        "Entry {} counts {} legs and has {}, the last numbered {}.",
+        "SELECT e.id, e.legs, count(p.id), coalesce(max(p.leg), 0) FROM ledger_entry e"
+        " LEFT JOIN ledger_posting p ON p.entry_id = e.id GROUP BY e.id, e.legs"
+        " HAVING e.legs <> count(p.id) OR e.legs <> coalesce(max(p.leg), 0)",
+    ),
+    (
+        "Posting {} belongs to entry {}, which is not there.",
+        "SELECT p.id, p.entry_id FROM ledger_posting p LEFT JOIN ledger_entry e ON e.id = p.entry_id"
+        " WHERE e.id IS NULL",
+    ),
+    (
+        "Posting {} is dated otherwise than its entry.",
+        'SELECT p.id FROM ledger_posting p JOIN ledger_entry e ON e.id = p.entry_id WHERE p."on" <> e."on"',
+    ),
+    (
+        "Posting {} moves {} minor units between {} and {}.",
+        "SELECT id, amount_minor, debit_id, credit_id FROM ledger_posting"
+        " WHERE amount_minor <= 0 OR debit_id = credit_id",
+    ),
+    (
+        "More was given back of posting {} than was posted: {} of {}.",
+        "SELECT o.id, sum(b.amount_minor), o.amount_minor FROM ledger_posting o JOIN ledger_posting b"
+        " ON b.back_of_id = o.id GROUP BY o.id, o.amount_minor HAVING sum(b.amount_minor) > o.amount_minor",
+    ),
+    (
+        "Posting {} gives back posting {} to another fund or account.",
+        "SELECT b.id, o.id FROM ledger_posting b JOIN ledger_posting o ON o.id = b.back_of_id"
+        " WHERE b.fund_id <> o.fund_id OR b.debit_id <> o.credit_id OR b.credit_id <> o.debit_id"
+        " OR o.back_of_id IS NOT NULL",
+    ),
+    (
+        "Fund {} closes {} at {}, but its postings sum to {}.",
+        f"""SELECT fund_id, "on", closing_minor, summed FROM (
+            SELECT d.fund_id, d."on", d.closing_minor,
+                sum(coalesce(m.minor, 0)) OVER (PARTITION BY d.fund_id ORDER BY d."on") AS summed
+            FROM ledger_fundday d LEFT JOIN (SELECT x.fund_id, x."on", sum(x.minor) AS minor FROM ({DELTA}) x
+            GROUP BY x.fund_id, x."on") m ON m.fund_id = d.fund_id AND m."on" = d."on") r
+            WHERE closing_minor <> summed""",
+    ),
+    (
+        "Fund {} moved on {}, but has no closing balance for that day.",
+        f"""SELECT x.fund_id, x."on" FROM ({DELTA}) x WHERE NOT EXISTS (SELECT 1 FROM ledger_fundday d
+            WHERE d.fund_id = x.fund_id AND d."on" = x."on")
+            GROUP BY x.fund_id, x.entry_id, x."on" HAVING sum(x.minor) <> 0""",
+    ),
+    (
+        "The restricted fund {} is below zero on {}: {}.",
+        'SELECT d.fund_id, d."on", d.closing_minor FROM ledger_fundday d JOIN ledger_fund f ON f.id = d.fund_id'
+        " WHERE f.is_restricted AND d.closing_minor < 0",
+    ),
+    (
+        "The restricted fund {} is below zero after entry {}: {}.",
+        f"""SELECT fund_id, entry_id, standing FROM (SELECT fund_id, entry_id,
+            sum(moved) OVER (PARTITION BY fund_id ORDER BY entry_id) AS standing
+            FROM (SELECT x.fund_id, x.entry_id, sum(x.minor) AS moved FROM ({DELTA}) x
+            GROUP BY x.fund_id, x.entry_id) e) r JOIN ledger_fund f ON f.id = r.fund_id
+            WHERE f.is_restricted AND standing < 0""",
+    ),
+    (
+        "A day of fund {} is marked otherwise than the fund: restricted or not.",
+        "SELECT DISTINCT d.fund_id FROM ledger_fundday d JOIN ledger_fund f ON f.id = d.fund_id"
+        " WHERE d.is_restricted <> f.is_restricted",
+    ),
+    (
+        "Fund {} ({}) does not stand at zero after entry {}.",
+        f"""SELECT f.id, f.kind, x.entry_id FROM ({DELTA}) x JOIN ledger_fund f ON f.id = x.fund_id
+            WHERE f.kind IN ('agreement', 'given') GROUP BY f.id, f.kind, x.entry_id HAVING sum(x.minor) <> 0""",
+    ),
+    (
+        "Inflow {} of {} has {} left, but {} of it was used.",
+        "SELECT i.id, i.amount_minor, i.left_minor, coalesce(sum(u.amount_minor), 0) FROM ledger_inflow i"
+        " LEFT JOIN ledger_use u ON u.inflow_id = i.id GROUP BY i.id, i.amount_minor, i.left_minor"
+        " HAVING i.amount_minor <> i.left_minor + coalesce(sum(u.amount_minor), 0)"
+        " OR i.left_minor < 0 OR i.left_minor > i.amount_minor",
+    ),
+    (
+        "Shortfall {} of {} has {} left, but {} of it was covered.",
+        "SELECT s.id, s.amount_minor, s.left_minor, coalesce(sum(abs(u.amount_minor)), 0) FROM ledger_shortfall s"
+        " LEFT JOIN ledger_use u ON u.shortfall_id = s.id GROUP BY s.id, s.amount_minor, s.left_minor"
+        " HAVING s.amount_minor <> s.left_minor + coalesce(sum(abs(u.amount_minor)), 0)"
+        " OR s.left_minor < 0 OR s.left_minor > s.amount_minor",
+    ),
+    (
+        "Fund {} has a balance of {}, but its unspent money less its shortfalls is {}.",
+        f"""SELECT f.id, coalesce(b.balance, 0), coalesce(i.unspent, 0) - coalesce(s.short, 0) FROM ledger_fund f
+            LEFT JOIN (SELECT fund_id, sum(minor) AS balance FROM ({DELTA}) x GROUP BY fund_id) b ON b.fund_id = f.id
+            LEFT JOIN (SELECT fund_id, sum(left_minor) AS unspent FROM ledger_inflow GROUP BY fund_id) i
+                ON i.fund_id = f.id
+            LEFT JOIN (SELECT fund_id, sum(left_minor) AS short FROM ledger_shortfall GROUP BY fund_id) s
+                ON s.fund_id = f.id
+            WHERE coalesce(b.balance, 0) <> coalesce(i.unspent, 0) - coalesce(s.short, 0)""",
+    ),
+    (
+        "A use {} takes money of one fund for another.",
+        "SELECT u.id FROM ledger_use u JOIN ledger_posting p ON p.id = u.posting_id"
+        " LEFT JOIN ledger_inflow i ON i.id = u.inflow_id LEFT JOIN ledger_shortfall s ON s.id = u.shortfall_id"
+        " WHERE p.fund_id <> i.fund_id OR p.fund_id <> s.fund_id",
+    ),
+    (
+        "Posting {} brought in {}, but the money waiting from it began as {}.",
+        f"""SELECT x.id, x.amount_minor, coalesce(i.came, 0) FROM ({DELTA}) x
+            LEFT JOIN (SELECT posting_id, sum(amount_minor) AS came FROM ledger_inflow GROUP BY posting_id) i
+            ON i.posting_id = x.id WHERE coalesce(i.came, 0)
+            <> CASE WHEN x.minor > 0 AND x.back_of_id IS NULL THEN x.amount_minor ELSE 0 END""",
+    ),
+    (
+        "Posting {} spent {}, but {} of it is traced to money that came in.",
+        f"""SELECT x.id, -x.minor, coalesce(u.used, 0) + coalesce(s.short, 0) FROM ({DELTA}) x
+            LEFT JOIN (SELECT posting_id, sum(CASE WHEN shortfall_id IS NULL OR inflow_id IS NULL
+                THEN amount_minor ELSE 0 END) AS used FROM ledger_use GROUP BY posting_id) u ON u.posting_id = x.id
+            LEFT JOIN (SELECT posting_id, sum(amount_minor) AS short FROM ledger_shortfall GROUP BY posting_id) s
+            ON s.posting_id = x.id
+            WHERE (x.minor < 0 OR x.minor > 0 AND x.back_of_id IS NOT NULL)
+            AND -x.minor <> coalesce(u.used, 0) + coalesce(s.short, 0)""",
+    ),
+    (
+        "The shares of charge {} sum to {}, but it asks {}.",
+        "SELECT c.id, coalesce(sum(s.amount_minor), 0), c.asked_minor FROM ledger_charge c"
+        " LEFT JOIN ledger_share s ON s.charge_id = c.id GROUP BY c.id, c.asked_minor"
+        " HAVING c.asked_minor <> coalesce(sum(s.amount_minor), 0)",
+    ),
+    (
+        "Moving shares of charge {} in entry {} does not sum to zero.",
+        "SELECT s.charge_id, s.entry_id FROM ledger_share s JOIN ledger_charge c ON c.id = s.charge_id"
+        " WHERE s.entry_id <> c.entry_id GROUP BY s.charge_id, s.entry_id HAVING sum(s.amount_minor) <> 0",
+    ),
+    (
+        "Share {} of {} stands on a posting of {} in another fund, charge or amount.",
+        "SELECT s.id, s.amount_minor, p.amount_minor FROM ledger_share s JOIN ledger_posting p ON p.id = s.posting_id"
+        " WHERE s.fund_id <> p.fund_id OR s.entry_id <> p.entry_id OR p.charge_id IS NULL OR p.charge_id <> s.charge_id"
+        " OR s.amount_minor <> CASE WHEN p.back_of_id IS NULL THEN p.amount_minor ELSE -p.amount_minor END",
+    ),
+    (
+        "Charge {} spends {} under its kind of care instead of its usual fee or what is asked and given in goods, {}.",
+        """SELECT c.id, coalesce(e.spent, 0), want.minor FROM ledger_charge c
+            JOIN (SELECT id, CASE WHEN abs(usual_minor) > abs(asked_minor + goods_minor) THEN usual_minor
+                ELSE asked_minor + goods_minor END AS minor FROM ledger_charge) want ON want.id = c.id
+            LEFT JOIN (SELECT charge_id, sum(amount_minor) AS minor FROM ledger_share WHERE payer = 'nobody'
+                GROUP BY charge_id) unpaid ON unpaid.charge_id = c.id
+            LEFT JOIN (SELECT p.charge_id, sum(CASE WHEN p.debit_id = k.kind_id THEN p.amount_minor
+                WHEN p.credit_id = k.kind_id THEN -p.amount_minor ELSE 0 END) AS spent
+                FROM ledger_posting p JOIN ledger_charge k ON k.id = p.charge_id GROUP BY p.charge_id) e
+            ON e.charge_id = c.id
+            WHERE coalesce(e.spent, 0) + coalesce(unpaid.minor, 0) <> want.minor""",
+    ),
+    (
+        "Charge {} is no mirror of charge {}, which it takes back.",
+        "SELECT c.id, o.id FROM ledger_charge c JOIN ledger_charge o ON o.id = c.reverses_id"
+        " WHERE c.asked_minor <> -o.asked_minor OR c.usual_minor <> -o.usual_minor OR c.cost_minor <> -o.cost_minor"
+        " OR c.goods_minor <> -o.goods_minor OR c.subject_key <> o.subject_key OR c.care_on <> o.care_on",
+    ),
+    (
+        "Gift {} of {} brought in {}.",
+        "SELECT g.id, g.amount_minor, coalesce(sum(i.amount_minor), 0) FROM ledger_gift g"
+        " LEFT JOIN ledger_inflow i ON i.gift_id = g.id AND i.entry_id = g.entry_id GROUP BY g.id, g.amount_minor"
+        " HAVING g.amount_minor <> coalesce(sum(i.amount_minor), 0)",
+    ),
+    (
+        "Transfers over all funds sum to {}, not to zero.",
+        "SELECT sum(CASE WHEN debit_id = 'transfers' THEN amount_minor ELSE -amount_minor END) AS total"
+        " FROM ledger_posting WHERE 'transfers' IN (debit_id, credit_id)"
+        " HAVING sum(CASE WHEN debit_id = 'transfers' THEN amount_minor ELSE -amount_minor END) <> 0",
+    ),
+    ("The books' pen was left down.", "SELECT 1 FROM ledger_books WHERE is_pen_down"),
+    (
+        "Agreements {} and {} of one partner overlap.",
+        "SELECT a.id, b.id FROM ledger_agreement a JOIN ledger_agreement b ON a.party_key = b.party_key AND a.id < b.id"
+        " WHERE (b.until_on IS NULL OR a.from_on <= b.until_on) AND (a.until_on IS NULL OR b.from_on <= a.until_on)",
+    ),
+)
+
+# What an entry's digest covers, in the order in which it stands there (form 1).
+COVERED = {
+    "charges": "id, subject_key, party_key, plan_key, kind_id, traits, care_on, is_late, quantity_thousandths, unit,"
+    " cost_minor, usual_minor, asked_minor, goods_minor, reverses_id, replaces_id FROM ledger_charge",
+    "gifts": "id, donor_id, way, received_on, amount_minor, fee_minor, quantity_thousandths, unit FROM ledger_gift",
+    "postings": 'id, leg, "on", debit_id, credit_id, fund_id, amount_minor, back_of_id, charge_id FROM ledger_posting',
+    "inflows": "id, posting_id, fund_id, gift_id, received_on, amount_minor FROM ledger_inflow",
+    "shortfalls": "id, posting_id, fund_id, amount_minor FROM ledger_shortfall",
+    "shares": "id, charge_id, payer, rank, fund_id, reason, amount_minor, posting_id FROM ledger_share",
+    "uses": "id, posting_id, inflow_id, shortfall_id, amount_minor FROM ledger_use",
+}
+IS_LATE = 7  # the one yes or no among the columns above, a number on SQLite

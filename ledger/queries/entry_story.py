@@ -1,0 +1,192 @@
+"""One entry told whole: what happened, its postings, whose money paid, what it corrects and what corrects it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import F
+
+from ledger.models import Charge, Entry, Posting, Share, Use, Words
+from ledger.models.accounts import NAME_OF
+from ledger.queries.charges import PayerLine, payer_line
+from ledger.queries.sharing import REASONS
+
+
+@dataclass(frozen=True, kw_only=True)
+class PostingLine:
+    leg: int
+    debit: str
+    credit: str
+    debit_words: str
+    credit_words: str
+    fund_id: int
+    fund_name: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoryShare:
+    payer: PayerLine
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class UsedLine:
+    """Money that this entry took from (or gave back to) one inflow; `gift_id` is None for other income."""
+
+    fund_name: str
+    gift_id: int | None
+    donor_id: int | None
+    donor_name: str
+    received_on: date
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoryStep:
+    """An entry of the same story: the line itself, a share taken over, its correction, the line in its place."""
+
+    entry_number: int
+    kind_words: str
+    on: date
+    note: str
+    is_here: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class EntryStory:
+    number: int
+    kind: str
+    kind_words: str
+    on: date
+    recorded_at: datetime
+    by: int
+    subject_words: str
+    line_words: str
+    note: str
+    digest: str
+    postings: tuple[PostingLine, ...]
+    shares: tuple[StoryShare, ...]
+    used: tuple[UsedLine, ...]
+    steps: tuple[StoryStep, ...]
+    charge_id: int | None
+    subject_key: str
+    care_on: date | None
+    cost_minor: int | None
+    usual_minor: int | None
+    asked_minor: int | None
+    gift_id: int | None
+
+    @property
+    def check_number(self) -> str:
+        """The beginning of the digest, in groups that can be read out."""
+        return " ".join(self.digest[at : at + 4] for at in range(0, 16, 4))
+
+
+def entry_story(*, number: int) -> EntryStory | None:
+    """Return the story of an entry, or None where there is none of this number."""
+    entry = Entry.objects.filter(id=number).select_related("words", "charge", "gift").first()
+    if entry is None:
+        return None
+    words = getattr(entry, "words", None) or Words()
+    own = getattr(entry, "charge", None)
+    moved = Share.objects.filter(entry=entry).select_related("charge").first()
+    charge = own or (moved.charge if moved else None)
+    return EntryStory(
+        number=entry.id,
+        kind=entry.kind,
+        kind_words=Entry.Kind(entry.kind).label,
+        on=entry.on,
+        recorded_at=entry.recorded_at,
+        by=entry.by,
+        subject_words=words.subject,
+        line_words=words.line,
+        note=words.note,
+        digest=entry.digest,
+        postings=tuple(_postings(entry)),
+        shares=tuple(_shares(entry)),
+        used=tuple(_used(entry)),
+        steps=tuple(_steps(entry, charge)),
+        charge_id=charge.id if charge else None,
+        subject_key=charge.subject_key if charge else "",
+        care_on=charge.care_on if charge else None,
+        cost_minor=own.cost_minor if own else None,
+        usual_minor=own.usual_minor if own else None,
+        asked_minor=own.asked_minor if own else None,
+        gift_id=entry.gift.id if hasattr(entry, "gift") else None,
+    )
+
+
+def _postings(entry: Entry):
+    for row in Posting.objects.filter(entry=entry).order_by("leg").select_related("fund"):
+        yield PostingLine(
+            leg=row.leg,
+            debit=row.debit_id,
+            credit=row.credit_id,
+            debit_words=NAME_OF[row.debit_id],
+            credit_words=NAME_OF[row.credit_id],
+            fund_id=row.fund_id,
+            fund_name=row.fund.name,
+            amount_minor=row.amount_minor,
+        )
+
+
+def _shares(entry: Entry):
+    rows = Share.objects.filter(entry=entry).order_by("id")
+    for row in rows.values("payer", "fund_id", "amount_minor", "reason", name=F("fund__name"), kind=F("fund__kind")):
+        yield StoryShare(payer=payer_line(row, row["amount_minor"]), reason=REASONS[row["reason"]])
+
+
+def _used(entry: Entry):
+    uses = Use.objects.filter(entry=entry, inflow__isnull=False).order_by("id")
+    for row in uses.values(
+        "amount_minor",
+        fund=F("inflow__fund__name"),
+        gift=F("inflow__gift"),
+        donor=F("inflow__gift__donor"),
+        donor_name=F("inflow__gift__donor__name"),
+        received=F("inflow__received_on"),
+    ):
+        yield UsedLine(
+            fund_name=row["fund"],
+            gift_id=row["gift"],
+            donor_id=row["donor"],
+            donor_name=row["donor_name"] or "",
+            received_on=row["received"],
+            amount_minor=row["amount_minor"],
+        )
+
+
+def _steps(entry: Entry, charge: Charge | None):
+    """Every entry of the story in order; a line that was corrected leads to the line in its place."""
+    if charge is None:
+        related = Entry.objects.filter(id__in=[entry.id, entry.reverses_id or 0]) | Entry.objects.filter(reverses=entry)
+    else:
+        family = _family(charge)
+        related = Entry.objects.filter(shares__charge__in=family) | Entry.objects.filter(charge__in=family)
+    rows = list(related.distinct().order_by("id").values("id", "kind", "on", note=F("words__note")))
+    if len(rows) < 2:
+        return
+    for row in rows:
+        yield StoryStep(
+            entry_number=row["id"],
+            kind_words=Entry.Kind(row["kind"]).label,
+            on=row["on"],
+            note=row["note"] or "",
+            is_here=row["id"] == entry.id,
+        )
+
+
+def _family(charge: Charge) -> list[int]:
+    first = charge.reverses or charge
+    while first.replaces_id:
+        first = first.replaces
+    family = []
+    following: Charge | None = first
+    while following is not None:
+        family.append(following.id)
+        back = getattr(following, "reversed_by", None)
+        family += [back.id] if back else []
+        following = getattr(following, "replaced_by", None)
+    return family

@@ -1,0 +1,65 @@
+"""Care nobody has paid: one row per animal, with its oldest day (D5)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import F, Min, Sum
+
+from ledger.models import Share
+from ledger.queries import charges
+from ledger.queries.charges import ChargeLine
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnpaidAnimal:
+    subject_key: str
+    party_key: str
+    subject_words: str
+    amount_minor: int
+    oldest_on: date
+    lines: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnpaidLine:
+    charge: ChargeLine
+    amount_minor: int
+
+
+def unpaid_animals(*, party_key: str | None = None) -> tuple[UnpaidAnimal, ...]:
+    """Return every animal with care that nobody has paid, the oldest day first."""
+    scope = {"charge__party_key": party_key} if party_key is not None else {}
+    open_charges = (
+        Share.objects.filter(payer=Share.Payer.NOBODY, charge__reverses=None, charge__reversed_by=None, **scope)
+        .values("charge_id", subject=F("charge__subject_key"), party=F("charge__party_key"), on=F("charge__care_on"))
+        .annotate(minor=Sum("amount_minor"), words=Min("charge__entry__words__subject"))
+        .filter(minor__gt=0)
+        .order_by("on", "charge_id")
+    )
+    animals: dict[str, list[dict]] = {}
+    for row in open_charges:
+        animals.setdefault(row["subject"], []).append(row)
+    return tuple(
+        UnpaidAnimal(
+            subject_key=subject_key,
+            party_key=rows[-1]["party"],
+            subject_words=rows[-1]["words"] or "",
+            amount_minor=sum(row["minor"] for row in rows),
+            oldest_on=rows[0]["on"],
+            lines=len(rows),
+        )
+        for subject_key, rows in animals.items()
+    )
+
+
+def unpaid_of_subject(*, subject_key: str) -> tuple[UnpaidLine, ...]:
+    """Return an animal's lines with a part that nobody has paid, by day of care."""
+    return tuple(
+        UnpaidLine(charge=line, amount_minor=payer.amount_minor)
+        for line in charges.of_subject(subject_key=subject_key).lines
+        if line.reverses is None and line.reversed_by is None
+        for payer in line.payers
+        if payer.payer == "nobody"
+    )
