@@ -121,6 +121,7 @@ LOGIN_URL = "clinic:sign_in"
 LOGIN_REDIRECT_URL = "clinic:home"
 
 # A clinic shares one public address: count by person and address together, in a rolling window.
+AXES_USERNAME_FORM_FIELD = "username"
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 0.25  # hours

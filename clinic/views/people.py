@@ -1,5 +1,6 @@
 """People: the list, adding somebody, roles, invitations, leaving and coming back."""
 
+from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -49,7 +50,7 @@ def person(request: HttpRequest, person_id: int) -> HttpResponse:
         )
         if changed is not None:
             return redirect(request, "clinic:person", person_id=person_id)
-    return _person_page(request, person_id, form)
+    return _person_page(request, person_id, form=form)
 
 
 @require_POST
@@ -57,21 +58,21 @@ def person(request: HttpRequest, person_id: int) -> HttpResponse:
 @gate(write=WRITE)
 def person_invite(request: HttpRequest, person_id: int) -> HttpResponse:
     """Make an invitation and show its link, this once: the database keeps only its hash."""
-    form = RolesForm()
+    press = Form({})
     now = present.read()
-    token = act(form, lambda: invitations.invite(person=_person(person_id), by=request.user, at=now.at))
+    token = act(press, lambda: invitations.invite(person=_person(person_id), by=request.user, at=now.at))
     link = request.build_absolute_uri(reverse("clinic:invitation", args=[token])) if token else ""
-    return _person_page(request, person_id, form, link=link)
+    return _person_page(request, person_id, press=press, link=link)
 
 
 @require_POST
 @gate(write=WRITE)
 def person_leave(request: HttpRequest, person_id: int) -> HttpResponse:
     now = present.read()
-    form = RolesForm()
-    left = act(form, lambda: actions.leave(person=_person(person_id), by=request.user, today=now.today, at=now.at))
+    press = Form({})
+    left = act(press, lambda: actions.leave(person=_person(person_id), by=request.user, today=now.today, at=now.at))
     if left is None:
-        return _person_page(request, person_id, form)
+        return _person_page(request, person_id, press=press)
     return redirect(request, "clinic:person", person_id=person_id)
 
 
@@ -79,10 +80,10 @@ def person_leave(request: HttpRequest, person_id: int) -> HttpResponse:
 @gate(write=WRITE)
 def person_come_back(request: HttpRequest, person_id: int) -> HttpResponse:
     now = present.read()
-    form = RolesForm()
-    back = act(form, lambda: actions.come_back(person=_person(person_id), by=request.user, at=now.at))
+    press = Form({})
+    back = act(press, lambda: actions.come_back(person=_person(person_id), by=request.user, at=now.at))
     if back is None:
-        return _person_page(request, person_id, form)
+        return _person_page(request, person_id, press=press)
     return redirect(request, "clinic:person", person_id=person_id)
 
 
@@ -90,21 +91,27 @@ def _person(person_id: int) -> User:
     return get_object_or_404(User, pk=person_id)
 
 
-def _person_page(request: HttpRequest, person_id: int, form: RolesForm | None, link: str = "") -> HttpResponse:
+def _person_page(
+    request: HttpRequest,
+    person_id: int,
+    *,
+    form: RolesForm | None = None,
+    press: Form | None = None,
+    link: str = "",
+) -> HttpResponse:
+    """Show a person. `form` is a refused change of roles; `press` a button, whose refusal belongs to no field."""
     found = queries.person(person_id=person_id, at=present.read().at)
     if found is None:
         raise Http404
-    refused = form is not None and bool(form.errors)
-    if form is None or not form.is_bound:
-        said = form.errors if form is not None else {}
-        form = RolesForm(initial={"roles": [role.value for role in found.roles], "partner": found.partner_id})
-        form.refused = [error for errors in said.values() for error in errors]
+    refused = list(press.non_field_errors()) if press is not None else []
+    held = {"roles": [role.value for role in found.roles], "partner": found.partner_id}
     return page(
         request,
         "clinic/people/person.html",
         person_shown=found,
-        form=form,
+        form=form or RolesForm(initial=held),
+        refused=refused,
         link=link,
         may_write=request.user.may(*WRITE),
-        status=422 if refused else 200,
+        status=422 if refused or (form is not None and form.errors) else 200,
     )
