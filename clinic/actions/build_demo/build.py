@@ -1,0 +1,56 @@
+"""The demo from its first day to today, in order, in one transaction."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from clinic.actions import sign_off
+from clinic.actions.build_demo import diary as diaries
+from clinic.actions.build_demo.money import Money
+from clinic.actions.build_demo.setting import set_the_scene
+from clinic.actions.build_demo.ward import Ward
+from clinic.models import House
+from clinic.queries import sign_off as preview
+from config.refusal import Refusal
+
+DEMO_PASSWORD = "tally-of-five"  # noqa: S105  printed for everybody who starts the demo
+
+
+class HouseStands(Refusal):
+    """There is a clinic in this database already."""
+
+
+def build(*, folder: Path, as_of: date, tell: Callable[[int, int], None] = lambda done, all_days: None) -> int:
+    """Live the diary in `folder` up to `as_of`; return how many days were signed off.
+
+    :raises HouseStands: when the database holds a clinic already.
+    """
+    if House.objects.exists():
+        raise HouseStands("This database holds a clinic already. The demo is built into an empty one only.")
+    diary = diaries.read(folder, as_of=as_of)
+    scene = set_the_scene(diary, password=DEMO_PASSWORD)
+    money, ward = Money(diary, scene), Ward(diary, scene)
+    signed, days = 0, list(diary.days())
+    for done, day in enumerate(days, start=1):
+        money.live(day)
+        if done > 1 and day < as_of:
+            signed += _sign(diary, scene, days[done - 2], day)
+        ward.live(day, until_round="morning" if day == as_of else "night")
+        tell(done, len(days))
+    return signed
+
+
+def _sign(diary, scene, on: date, today: date) -> int:
+    """The manager signs yesterday in the morning, when there is anything to sign."""
+    read = preview.sign_off(on=on, today=today)
+    if not read.rows:
+        return 0
+    sign_off.sign(
+        key=diaries.key(f"sign {on}"),
+        on=on,
+        digest=read.digest,
+        by=scene.people["amos"],
+        today=today,
+        at=diary.moment(today, 8, 10),
+    )
+    return 1

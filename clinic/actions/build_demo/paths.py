@@ -1,0 +1,103 @@
+"""The treatment path of the diary: planned, decided, and each operation's result."""
+
+from collections import defaultdict
+from datetime import date
+from decimal import Decimal
+
+from clinic.actions import path_decisions, path_results, paths
+from clinic.actions.build_demo.diary import Diary, key
+from clinic.actions.build_demo.setting import Scene
+from clinic.models import PathStep, TreatmentPath
+
+
+class Paths:
+    def __init__(self, diary: Diary, scene: Scene) -> None:
+        self.diary, self.scene = diary, scene
+        self.plans: dict[date, list[dict]] = defaultdict(list)
+        for animal in diary.says["animal"]:
+            if "path" in animal:
+                self.plans[diary.day(animal["path"]["day"])].append(animal)
+        self.made: dict[str, TreatmentPath] = {}
+
+    def key_of(self, name: str) -> str:
+        return self.made[name].key if name in self.made else ""
+
+    def live(self, day: date) -> None:
+        """Plan what is planned today, then decide, then write down how the operation before it came out."""
+        for animal in self.plans[day]:
+            self._plan(animal, day)
+        for animal in self.diary.says["animal"]:
+            if animal["name"] in self.made:
+                self._results(animal, day)
+                self._decisions(animal, day)
+
+    def _plan(self, animal: dict, day: date) -> None:
+        said = animal["path"]
+        self.made[animal["name"]] = paths.plan(
+            key=key(f"path {animal['name']}"),
+            animal=self.scene.animals[animal["name"]],
+            name=said["name"],
+            keeps=said["keeps"],
+            operations=[
+                paths.OperationSaid(
+                    **self._step(operation),
+                    chance=Decimal(operation["chance"]),
+                    chance_source="vet",
+                    chance_words=operation["words"],
+                )
+                for operation in said["operations"]
+            ],
+            after_success=paths.StepSaid(**self._step(said["after_success"])),
+            fallback=paths.StepSaid(**self._step(said["fallback"])),
+            single=paths.SingleSaid(
+                **self._step(said["single"]),
+                complication_chance=Decimal(said["single"]["complication"]),
+                complication_cost=Decimal(said["single"]["complication_cost"]),
+            ),
+            by=self.scene.people["noor"],
+            on=day,
+            at=self.diary.moment(day, 8),
+        )
+
+    def _step(self, said: dict) -> dict:
+        return {
+            "service": self.scene.services.get(said.get("service", "")),
+            "days": said["days"],
+            "level": self.scene.levels[said["level"]],
+            "daily_service": self.scene.services.get(said.get("daily", "")),
+        }
+
+    def _results(self, animal: dict, day: date) -> None:
+        """An operation that did not heal is known on the day of the decision after it."""
+        decided = [self.diary.day(decision["day"]) for decision in animal["path"]["decisions"]]
+        for number, operation in enumerate(animal["path"]["operations"], start=1):
+            if "done" not in operation:
+                continue
+            done = self.diary.day(operation["done"])
+            known = next((on for on in decided if on > done), self.diary.day(-1))
+            if day == known:
+                path_results.record_result(
+                    step=PathStep.objects.get(path=self.made[animal["name"]], part="operation", position=number),
+                    result=operation["result"],
+                    complication="",
+                    on=done,
+                    by=self.scene.people["noor"],
+                    today=day,
+                    at=self.diary.moment(day, 8, 20),
+                )
+
+    def _decisions(self, animal: dict, day: date) -> None:
+        for decision in animal["path"]["decisions"]:
+            if self.diary.day(decision["day"]) == day:
+                path_decisions.decide(
+                    key=key(f"decision {animal['name']} {day}"),
+                    path=self.made[animal["name"]],
+                    choice=decision["choice"],
+                    why=decision["why"],
+                    vet=self.scene.people["noor"],
+                    manager=self.scene.people["amos"],
+                    on=day,
+                    by=self.scene.people["noor"],
+                    today=day,
+                    at=self.diary.moment(day, 8, 30),
+                )

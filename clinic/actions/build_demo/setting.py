@@ -1,0 +1,176 @@
+"""The scene: house, holder, people, partners, rooms, price list, funds and donors."""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from clinic.actions import people, prices, services
+from clinic.actions.build_demo.diary import Diary, key, minor
+from clinic.models import Animal, BoardingLevel, House, Partner, Place, Service, User
+from config.roles import Role
+from ledger.actions import agreements, donors, funds, holder, opening
+from ledger.queries.fund_choices import fund_choices
+
+
+@dataclass
+class Scene:
+    people: dict[str, User] = field(default_factory=dict)
+    partners: dict[str, Partner] = field(default_factory=dict)
+    places: dict[str, Place] = field(default_factory=dict)
+    levels: dict[str, BoardingLevel] = field(default_factory=dict)
+    services: dict[str, Service] = field(default_factory=dict)
+    animals: dict[str, Animal] = field(default_factory=dict)
+    funds: dict[str, int] = field(default_factory=dict)
+    donors: dict[str, int] = field(default_factory=dict)
+
+
+def set_the_scene(diary: Diary, *, password: str) -> Scene:
+    scene = Scene()
+    _house(diary)
+    for partner in diary.says["partner"]:
+        scene.partners[partner["name"]] = services.add_partner(
+            name=partner["name"],
+            short_name=partner["short"],
+            email=partner["email"],
+            address=partner["address"],
+            since_on=diary.first,
+        )
+    _people(diary, scene, password)
+    by = scene.people["amos"]
+    holder.set_up(**diary.says["holder"], on=diary.first, by=by.pk)
+    for number, room in enumerate(diary.says["room"]):
+        made = services.add_room(name=room["name"], position=number, places=room["places"])
+        scene.places |= {place.code: place for place in made.places.all()}
+    price_list(diary, scene)
+    _partners_money(diary, scene)
+    _funds(diary, scene)
+    for donor in diary.says["donor"]:
+        scene.donors[donor["name"]] = donors.add(
+            key=key(f"donor {donor['name']}"),
+            name=donor["name"],
+            kind=donor.get("kind", "person"),
+            address=donor.get("address", ""),
+            email=donor.get("email", ""),
+            on=diary.first,
+            by=scene.people["greta"].pk,
+        ).pk
+    return scene
+
+
+def _house(diary: Diary) -> None:
+    said = diary.says["house"]
+    House.objects.create(
+        pk=1,
+        name=said["name"],
+        address=said["address"],
+        time_zone=said["zone"],
+        ward_turns_at=said["turns_at"],
+        opening_on=diary.first,
+    )
+
+
+def _people(diary: Diary, scene: Scene, password: str) -> None:
+    for person in diary.says["person"]:
+        made = people.add(
+            name=person["name"],
+            initials=person["initials"],
+            sign_in=person["sign_in"],
+            roles=[Role(role) for role in person["roles"]],
+            partner=scene.partners.get(person.get("partner")),
+            by=scene.people.get("amos"),
+            today=diary.first,
+            at=diary.moment(diary.first, 7),
+        )
+        made.set_password(password)
+        made.save(update_fields=["password"])
+        scene.people[person["sign_in"]] = made
+
+
+def price_list(diary: Diary, scene: Scene) -> None:
+    """Set the starting price list from the opening day on."""
+    figures: list[tuple[Service, str, str, str]] = []
+    for number, said in enumerate(diary.prices["level"]):
+        level = services.add_boarding_level(
+            code=said["code"], name=said["name"], position=number, standard_minutes=said["minutes"]
+        )
+        scene.levels[level.name] = level
+        figures.append((level.service, said["cost"], said["usual"], said["asked"]))
+    for code, (name, kind, unit, cost, usual, asked, minutes) in diary.prices["services"].items():
+        service = services.add_service(
+            code=code,
+            name=name,
+            kind=kind,
+            unit=unit,
+            standard_minutes=minutes,
+            usual_most=60 if unit == "minute" else 12,
+        )
+        scene.services[code] = service
+        figures.append((service, cost, usual, asked))
+    for service, cost, usual, asked in figures:
+        prices.set_price(
+            service=service,
+            starts_on=diary.first,
+            cost=Decimal(cost),
+            usual_fee=Decimal(usual),
+            asked=Decimal(asked),
+            by=scene.people["amos"],
+            at=diary.moment(diary.first, 7, 30),
+        )
+    for code, supplies in diary.prices["kits"].items():
+        services.fill_kit(
+            service=scene.services[code],
+            supplies=[(supply, name, unit, Decimal(quantity)) for supply, name, unit, quantity in supplies],
+        )
+
+
+def _partners_money(diary: Diary, scene: Scene) -> None:
+    for partner in diary.says["partner"]:
+        if "agreement" in partner:
+            agreements.agree(
+                key=key(f"agreement {partner['name']}"),
+                party_key=scene.partners[partner["name"]].key,
+                name=f"{partner['short']} agreement",
+                percent=Decimal(partner["agreement"]),
+                from_on=diary.first,
+                by=scene.people["amos"].pk,
+            )
+
+
+def _funds(diary: Diary, scene: Scene) -> None:
+    """Open the funds of the opening day with what was in them; an animal's fund opens when its day comes."""
+    for fund in diary.says["fund"]:
+        if "day" not in fund:
+            open_fund(diary, scene, fund)
+    bookkeeper = scene.people["greta"]
+    for fund in diary.says["fund"]:
+        if "opening" in fund:
+            opening.balance(
+                key=key(f"opening {fund['name']}"),
+                fund_id=scene.funds[fund["name"]],
+                amount_minor=minor(fund["opening"]),
+                on=diary.first,
+                by=bookkeeper.pk,
+                today=diary.first,
+                at=diary.moment(diary.first, 9),
+                words="carried over from the account book",
+            )
+
+
+def open_fund(diary: Diary, scene: Scene, fund: dict) -> None:
+    if "kind" not in fund:
+        scene.funds[fund["name"]] = next(choice.id for choice in fund_choices() if choice.name == fund["name"])
+        return
+    partner = scene.partners.get(fund.get("partner"))
+    animal = scene.animals.get(fund.get("animal"))
+    scene.funds[fund["name"]] = funds.open(
+        key=key(f"fund {fund['name']}"),
+        kind=fund["kind"],
+        name=fund["name"],
+        is_restricted=fund.get("restricted", False),
+        purpose=fund.get("purpose", ()),
+        party_key=partner.key if partner else "",
+        subject_key=animal.key if animal else "",
+        given_for=fund["given_for"],
+        leftover=fund.get("leftover", ""),
+        on=diary.day(fund.get("day", diary.says["opening"])),
+        by=scene.people["greta"].pk,
+    ).pk

@@ -1,0 +1,169 @@
+"""The ward of the diary: who comes, what is ordered and given in each round, who leaves."""
+
+from collections import defaultdict
+from datetime import date
+from decimal import Decimal
+
+from clinic.actions import animals, care, evenings, orders, stays
+from clinic.actions.build_demo.diary import Diary, key
+from clinic.actions.build_demo.paths import Paths
+from clinic.actions.build_demo.setting import Scene
+from clinic.formulas import rounds, sheet_keys
+from clinic.models import Order, Stay
+
+HOURS = {"morning": 7, "midday": 12, "evening": 18, "night": 22}
+HANDS = {"morning": "pilar", "midday": "pilar", "evening": "teo", "night": "teo"}
+
+
+class Ward:
+    def __init__(self, diary: Diary, scene: Scene) -> None:
+        self.diary, self.scene = diary, scene
+        self.comes: dict[date, list[dict]] = defaultdict(list)
+        self.leaves: dict[date, list[dict]] = defaultdict(list)
+        self.begins: dict[date, list[tuple[dict, dict]]] = defaultdict(list)
+        self.facts: dict[date, list[tuple[dict, str, dict]]] = defaultdict(list)
+        for animal in diary.says["animal"]:
+            self._enter(animal)
+        self.stays: dict[str, Stay] = {}
+        self.orders: list[tuple[Order, frozenset[date]]] = []
+        self.paths = Paths(diary, scene)
+
+    def _enter(self, animal: dict) -> None:
+        self.comes[self.diary.day(animal["from"])].append(animal)
+        if "left" in animal:
+            self.leaves[self.diary.day(animal["left"])].append(animal)
+        for order in animal.get("orders", ()):
+            self.begins[self.diary.day(order["from"])].append((animal, order))
+        for kind in ("care", "procedures", "notes"):
+            for fact in animal.get(kind, ()):
+                self.facts[self.diary.day(fact["day"])].append((animal, kind, fact))
+
+    def live(self, day: date, *, until_round: str) -> None:
+        """Live one day of the ward up to a round; a whole day ends with everybody seen."""
+        for animal in self.comes[day]:
+            self._admit(animal, day)
+        for animal, order in self.begins[day]:
+            self._order(animal, order, day)
+        self.paths.live(day)
+        for animal, kind, fact in self.facts[day]:
+            getattr(self, f"_{kind}")(animal, fact, day)
+        for name in rounds.until(until_round):
+            self._round(day, name)
+        if until_round == "night":
+            evenings.confirm(on=day, by=self.scene.people["teo"], at=self.diary.moment(day, 21, 10))
+        for animal in self.leaves[day]:
+            self._leave(animal, day)
+
+    def _admit(self, animal: dict, day: date) -> None:
+        stay = animals.admit(
+            key=key(f"animal {animal['name']}"),
+            name=animal["name"],
+            species=animal["species"],
+            sex=animal.get("sex", "unknown"),
+            born_on=self.diary.day(animal["born"]) if "born" in animal else None,
+            partner=self.scene.partners.get(animal.get("partner")),
+            partner_number=animal.get("partner_number", ""),
+            chip=animal.get("chip", ""),
+            about=animal["about"],
+            warning=animal.get("warning", ""),
+            admitted_on=day,
+            place=self.scene.places[animal["place"]],
+            level=self.scene.levels[animal["level"]],
+            by=self.scene.people["pilar"],
+            today=day,
+            at=self.diary.moment(day, 7),
+        )
+        self.stays[animal["name"]] = stay
+        self.scene.animals[animal["name"]] = stay.animal
+
+    def _order(self, animal: dict, said: dict, day: date) -> None:
+        order = orders.give(
+            key=key(f"order {animal['name']} {said['service']} {day}"),
+            animal=self.scene.animals[animal["name"]],
+            service=self.scene.services[said["service"]],
+            rounds=said["rounds"],
+            every_days=said.get("every", 1),
+            starts_on=day,
+            until_on=self.diary.day(said["until"]) if "until" in said else None,
+            by=self.scene.people["noor"],
+            at=self.diary.moment(day, 7, 20),
+        )
+        self.orders.append((order, frozenset(self.diary.day(offset) for offset in said.get("missed", ()))))
+
+    def _round(self, day: date, name: str) -> None:
+        """Give what is due in a round, all of it at once, as a nurse does with her pencil."""
+        facts = [
+            care.Given(
+                key=sheet_keys.tick(day, order_key=order.key, round_name=name, turn=0),
+                animal=order.animal,
+                on=day,
+                service=order.service,
+                order=order,
+                round=name,
+            )
+            for order, missed in self.orders
+            if name in order.rounds and order.is_due_on(day) and day not in missed and self._gives(order, day)
+        ]
+        if facts:
+            by, at = self.scene.people[HANDS[name]], self.diary.moment(day, HOURS[name], 40)
+            care.record_all(facts=facts, by=by, today=day, at=at)
+
+    def _gives(self, order: Order, day: date) -> bool:
+        """This morning's round has come as far as the first animals of the kennels."""
+        if day < self.diary.as_of:
+            return True
+        stay = self.stays[order.animal.name]
+        return stay.place.code in {"A1", "A3", "I1"}
+
+    def _care(self, animal: dict, fact: dict, day: date) -> None:
+        care.record(
+            key=key(f"care {animal['name']} {fact['service']} {day}"),
+            animal=self.scene.animals[animal["name"]],
+            on=day,
+            service=self.scene.services[fact["service"]],
+            quantity=Decimal(fact.get("quantity", "1")),
+            by=self.scene.people["pilar"],
+            today=day,
+            at=self.diary.moment(day, 9),
+        )
+
+    def _procedures(self, animal: dict, fact: dict, day: date) -> None:
+        item = care.record(
+            key=key(f"procedure {animal['name']} {fact['service']} {day}"),
+            animal=self.scene.animals[animal["name"]],
+            on=day,
+            service=self.scene.services[fact["service"]],
+            emergency=fact.get("emergency", False),
+            path_key=self.paths.key_of(animal["name"]) if fact.get("on_path") else "",
+            by=self.scene.people["noor"],
+            today=day,
+            at=self.diary.moment(day, 10),
+        )
+        care.operate(
+            item=item, asa_class=fact["asa"], vet=self.scene.people["noor"], anesthesia_minutes=fact["minutes"]
+        )
+
+    def _notes(self, animal: dict, fact: dict, day: date) -> None:
+        care.observe(
+            key=key(f"note {animal['name']} {day}"),
+            animal=self.scene.animals[animal["name"]],
+            on=day,
+            kind="note",
+            words=fact["words"],
+            by=self.scene.people["pilar"],
+            today=day,
+            at=self.diary.moment(day, 8, 12),
+        )
+
+    def _leave(self, animal: dict, day: date) -> None:
+        stays.discharge(
+            stay=self.stays[animal["name"]],
+            discharged_on=day,
+            left_to=animal["left_to"],
+            why=animal.get("why", ""),
+            by=self.scene.people["noor"],
+            today=day,
+            at=self.diary.moment(day, 16),
+        )
+        gone = self.scene.animals[animal["name"]].pk
+        self.orders = [(order, missed) for order, missed in self.orders if order.animal_id != gone]
