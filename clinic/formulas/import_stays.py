@@ -91,7 +91,10 @@ def judge(*, rows: Iterable[StayRow], known: Mapping[str, Sequence[Known]], spec
             left_to=row.left_to,
         )
         if kinds.setdefault(row.animal_number, row.species) != row.species:
-            refuse(row, f"{row.animal_number} is a different animal elsewhere: {kinds[row.animal_number]}, here {row.species}.")
+            refuse(
+                row,
+                f"{row.animal_number} is a different animal elsewhere: {kinds[row.animal_number]}, here {row.species}.",
+            )
         elif stay in _same_dates(own, stay):
             found.already_there.append(row)
         elif other := _overlapped(own, stay):

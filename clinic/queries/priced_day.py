@@ -179,8 +179,13 @@ def _all_free(free: Fraction, price: Price) -> bool:
 
 
 def _traits(animal: Animal, service: Service, item: CareItem | None) -> set[str]:
-    traits = {*service.traits, service.kind, f"species:{animal.species}"}
+    traits = traits_of(animal, service)
     return traits | {"emergency"} if item and item.emergency else traits
+
+
+def traits_of(animal: Animal, service: Service) -> set[str]:
+    """Return the codes that funds and agreements match; a code holds no space."""
+    return {*service.traits, service.kind, f"species:{animal.species.replace(' ', '-')}"}
 
 
 def _remarks(service: Service, quantity: Decimal, item: CareItem | None, price: Price, on: date) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ WRITTEN_ONCE = {
     "clinic_change": (),
     "clinic_eveningseen": (),
     "clinic_wardsheet": (("on",),),
+    "clinic_pathdecision": (("key",),),
 }
 # What may not move while a fact is being signed off.
 FACTS = ("key", "animal_id", "on", "service_id", "quantity", "given_free", "emergency", "path_key", "late")

@@ -9,6 +9,7 @@ from config.charts.beasts import Beast, beast_of
 from config.charts.drawing import Chart, Drawing
 from config.charts.flow import Source, Target, flow
 from config.charts.occupancy import Night, occupancy
+from config.charts.outcomes import Choice, Ending, outcomes
 from config.charts.steps import Line, Moment, steps
 from config.charts.tally import Tally, tally
 
@@ -16,7 +17,9 @@ __all__ = [
     "Bar",
     "Beast",
     "Chart",
+    "Choice",
     "Drawing",
+    "Ending",
     "Line",
     "Moment",
     "Night",
@@ -27,6 +30,7 @@ __all__ = [
     "beast_of",
     "flow",
     "occupancy",
+    "outcomes",
     "steps",
     "tally",
 ]

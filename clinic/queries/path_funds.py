@@ -1,0 +1,101 @@
+"""Whether the funds can carry one more operation, or the single procedure: shared as signing off today would."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from uuid import UUID, uuid5
+
+from clinic.models import Service
+from clinic.queries.path_plan import PricedPath, PricedStep
+from clinic.queries.priced_day import EXPENSE, traits_of
+from ledger.actions.charges import Slip
+from ledger.formulas import money
+from ledger.queries import balances, sharing
+
+
+@dataclass(frozen=True, kw_only=True)
+class PayerLine:
+    words: str
+    reason: str
+    available_minor: int | None  # None for an agreement, which pays its part of whatever is asked
+    pays_minor: int
+    left_minor: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Carried:
+    """Who would pay for one step with its days, and what nobody could pay."""
+
+    words: str
+    asked_minor: int
+    payers: tuple[PayerLine, ...]
+    paid_minor: int
+    short_minor: int
+    left_minor: int  # left in the funds that would pay
+
+
+def carried(*, priced: PricedPath, step: PricedStep, on: date) -> Carried:
+    """Share a step of the path over today's payers; nothing is written."""
+    shared = sharing.preview(slips=_slips(priced, step, on), today=on)
+    sums: dict[tuple[int, int | None, str, str], int] = {}
+    for share in (share for one in shared for share in one.shares if share.payer != "nobody"):
+        key = (share.rank, share.fund_id if share.payer == "fund" else None, share.label, share.reason)
+        sums[key] = sums.get(key, 0) + share.amount_minor
+    there = balances.balances()
+    payers = tuple(_payer(key, pays, there) for key, pays in sorted(sums.items(), key=lambda item: item[0][0]))
+    return Carried(
+        words=step.words,
+        asked_minor=sum(one.slip.asked_minor for one in shared),
+        payers=payers,
+        paid_minor=sum(payer.pays_minor for payer in payers),
+        short_minor=sum(one.nobody_minor for one in shared),
+        left_minor=sum(payer.left_minor or 0 for payer in payers),
+    )
+
+
+def _payer(key: tuple[int, int | None, str, str], pays_minor: int, there: dict[int, int]) -> PayerLine:
+    _, fund_id, label, reason = key
+    available = None if fund_id is None else there[fund_id]
+    return PayerLine(
+        words=label,
+        reason=reason,
+        available_minor=available,
+        pays_minor=pays_minor,
+        left_minor=None if available is None else available - pays_minor,
+    )
+
+
+def _slips(priced: PricedPath, step: PricedStep, on: date) -> Sequence[Slip]:
+    """Write the step as the lines of care it would become: the procedure, then its days and dressings."""
+    said = step.step
+    lines = [(said.service, Decimal(1), step.procedure_minor)] if said.service else []
+    level = said.level.service if said.level else None
+    for service, daily in ((level, step.boarding_minor), (said.daily_service, step.dressing_minor)):
+        if service and said.days:
+            lines.append((service, Decimal(said.days), daily * said.days))
+    return [
+        _slip(priced, service, quantity, money.half_up(asked), on, number)
+        for number, (service, quantity, asked) in enumerate(lines)
+    ]
+
+
+def _slip(priced: PricedPath, service: Service, quantity: Decimal, asked: int, on: date, number: int) -> Slip:
+    animal = priced.path.animal
+    return Slip(
+        key=uuid5(UUID(priced.path.key), f"ahead {number}"),
+        subject_key=animal.key,
+        party_key=animal.partner.key if animal.partner else "",
+        plan_key=priced.path.key,
+        kind=EXPENSE[Service.Kind(service.kind)],
+        traits=frozenset(traits_of(animal, service)),
+        care_on=on,
+        words=service.name,
+        quantity=quantity,
+        unit=service.unit,
+        cost_minor=asked,
+        usual_minor=asked,
+        asked_minor=asked,
+    )

@@ -1,0 +1,140 @@
+"""The lines of a path's page: how the animal is, its operations, and the decisions kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from clinic.models import Animal, Observation, PathDecision, PathStep, TreatmentPath
+from clinic.queries import path_plan
+from clinic.queries.path_ahead import one_decimal
+from clinic.queries.path_plan import PricedPath
+from ledger.formulas import money
+
+SPOKEN_FOR = (
+    Observation.Kind.COMFORT,
+    Observation.Kind.PAIN,
+    Observation.Kind.APPETITE,
+    Observation.Kind.LIMB_USE,
+    Observation.Kind.WEIGHT,
+    Observation.Kind.WOUND,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Welfare:
+    """The latest word on one thing about the animal."""
+
+    kind: str
+    words: str
+    on: date
+    by: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class OperationLine:
+    id: int
+    number: int
+    words: str
+    in_100: str
+    source: str
+    days: int
+    asked_minor: int
+    price_words: str
+    done_on: date | None
+    result: str
+    complication: str
+    is_next: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class DecisionLine:
+    on: date
+    choice: str
+    by: str
+    why: str
+    go_on_minor: int | None
+    convert_minor: int | None
+    kept_in_100: str
+
+
+def state_words(path: TreatmentPath, last: str, healed: bool) -> str:
+    if path.ended_on:
+        return path.get_ending_display()
+    if last == PathDecision.Choice.CONVERT:
+        return "converted to the single procedure"
+    if last == PathDecision.Choice.END:
+        return "treatment ended"
+    if healed:
+        return "healed, in aftercare"
+    return "on the staged path" if path.parted_on else "planned, not chosen yet"
+
+
+def welfare(animal: Animal, on: date) -> tuple[Welfare, ...]:
+    latest: dict[str, Observation] = {}
+    seen = animal.observations.filter(on__lte=on, kind__in=SPOKEN_FOR).select_related("recorded_by")
+    for one in seen.order_by("on", "recorded_at"):
+        latest[one.kind] = one
+    return tuple(
+        Welfare(kind=one.get_kind_display(), words=_observed(one), on=one.on, by=one.recorded_by.name)
+        for kind in SPOKEN_FOR
+        if (one := latest.get(kind))
+    )
+
+
+def _observed(one: Observation) -> str:
+    parts = []
+    if one.value is not None:
+        parts.append(f"{one.value.normalize():f}")
+        parts += [f"of {one.maximum.normalize():f}"] if one.maximum is not None else []
+        parts += [one.unit] if one.unit else []
+    return ", ".join(words for words in (" ".join(parts), one.words) if words)
+
+
+def operations(priced: PricedPath) -> tuple[OperationLine, ...]:
+    following = priced.left[0].step.pk if priced.left else None
+    return tuple(operation(one, is_next=one.step.pk == following) for one in priced.operations)
+
+
+def operation(one: path_plan.PricedStep, *, is_next: bool) -> OperationLine:
+    step = one.step
+    return OperationLine(
+        id=step.pk,
+        number=step.position,
+        words=one.words,
+        in_100=one_decimal(Fraction(step.chance) * 100) if step.chance is not None else "",
+        source=_source(step),
+        days=step.days,
+        asked_minor=money.half_up(one.cost_minor),
+        price_words=one.price_words,
+        done_on=step.done_on,
+        result=step.get_result_display() if step.result else "",
+        complication=step.complication,
+        is_next=is_next,
+    )
+
+
+def _source(step: PathStep) -> str:
+    if not step.chance_source:
+        return ""
+    known = [
+        step.get_chance_source_display(),
+        f"from {step.chance_n} cases" if step.chance_n else "",
+        step.chance_words,
+    ]
+    return "; ".join(words for words in known if words)
+
+
+def decision(one: PathDecision) -> DecisionLine:
+    kept = one.figures
+    go_on = kept.get("go_on")
+    return DecisionLine(
+        on=one.decided_on,
+        choice=one.get_choice_display(),
+        by=" and ".join(dict.fromkeys(person.name for person in (one.vet, one.manager) if person)),
+        why=one.why,
+        go_on_minor=go_on["expected_minor"] if go_on else None,
+        convert_minor=kept["convert"]["expected_minor"] if "convert" in kept else None,
+        kept_in_100=one_decimal(Fraction(go_on["kept"]) * 100) if go_on else "",
+    )

@@ -1,0 +1,165 @@
+"""What a path has come to since the ways parted, beside what the single procedure would have come to."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.formulas import path_figures, running_costs
+from clinic.models import House, PathDecision, TreatmentPath
+from clinic.queries.path_plan import PricedPath
+from clinic.queries.unsigned_care import unsigned_care
+from config import charts
+from config.charts.drawing import written
+from ledger.formulas import money
+from ledger.queries import sharing, subject_charges
+
+
+@dataclass(frozen=True, kw_only=True)
+class KindLine:
+    words: str
+    cost_minor: int
+    usual_minor: int
+    asked_minor: int
+    unsigned_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class PayerLine:
+    words: str
+    reason: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class SoFar:
+    """Amounts are what was asked of the funds, by day of care, from the day on which the ways parted."""
+
+    parted_on: date
+    days: int
+    asked_minor: int  # signed off and not yet, together
+    unsigned_minor: int
+    before_minor: int  # care from before the ways parted
+    single_minor: int
+    single_ends_on: date
+    single_is_over: bool
+    more_minor: int  # the path less the single procedure, by today
+    is_dearer: bool
+    apart_minor: int  # the same without its sign
+    kinds: tuple[KindLine, ...]
+    kinds_sum: KindLine
+    payers: tuple[PayerLine, ...]
+    chart: charts.Chart
+
+
+def so_far(*, priced: PricedPath, decisions: Sequence[PathDecision], on: date, house: House) -> SoFar | None:
+    """Return the two running lines and their sums, or None while nobody has chosen the path."""
+    path = priced.path
+    if path.parted_on is None or not decisions:
+        return None
+    until = min(on, path.ended_on or on)
+    single = path_figures.kept_single(kept=decisions[0].figures)
+    charges = subject_charges.subject_charges(subject_key=path.animal.key, since=path.parted_on)
+    unsigned = unsigned_care(
+        animal=path.animal,
+        since=max(path.parted_on, house.opening_on),
+        until=until,
+        currency=priced.currency,
+    )
+    by_day: dict[date, int] = defaultdict(int, charges.asked_by_day)
+    for line in unsigned:
+        by_day[line.on] += line.asked_minor
+    went = running_costs.running_line(by_day=by_day, parted_on=path.parted_on, until=until)
+    would = running_costs.single_line(single=single, parted_on=path.parted_on, until=until)
+    asked, instead = went[-1][1], would[-1][1]
+    ends_on = date.fromordinal(path.parted_on.toordinal() + max(single.days - 1, 0))
+    kinds = _kinds(charges, unsigned)
+    return SoFar(
+        parted_on=path.parted_on,
+        days=(until - path.parted_on).days + 1,
+        asked_minor=asked,
+        unsigned_minor=sum(line.asked_minor for line in unsigned),
+        before_minor=_before(path),
+        single_minor=instead,
+        single_ends_on=ends_on,
+        single_is_over=ends_on <= until,
+        more_minor=asked - instead,
+        is_dearer=asked > instead,
+        apart_minor=abs(asked - instead),
+        kinds=kinds,
+        kinds_sum=_together(kinds),
+        payers=_payers(charges),
+        chart=_chart(priced, decisions, went, would, until),
+    )
+
+
+def _before(path: TreatmentPath) -> int:
+    whole = subject_charges.subject_charges(subject_key=path.animal.key)
+    return running_costs.before_the_ways_parted(by_day=whole.asked_by_day, parted_on=path.parted_on)
+
+
+def _kinds(charges, unsigned) -> tuple[KindLine, ...]:
+    waiting: dict[str, list] = defaultdict(list)
+    for line in unsigned:
+        waiting[line.kind].append(line)
+    found = {kind.code: kind for kind in charges.kinds}
+    lines = []
+    for code in sorted({*found, *waiting}, key=subject_charges.order_of):
+        signed, late = found.get(code), waiting[code]
+        lines.append(
+            KindLine(
+                words=subject_charges.name_of(code),
+                cost_minor=(signed.cost_minor if signed else 0) + sum(line.cost_minor for line in late),
+                usual_minor=(signed.usual_minor if signed else 0) + sum(line.usual_minor for line in late),
+                asked_minor=(signed.asked_minor if signed else 0) + sum(line.asked_minor for line in late),
+                unsigned_minor=sum(line.asked_minor for line in late),
+            )
+        )
+    return tuple(lines)
+
+
+def _together(kinds: tuple[KindLine, ...]) -> KindLine:
+    return KindLine(
+        words="Together",
+        cost_minor=sum(kind.cost_minor for kind in kinds),
+        usual_minor=sum(kind.usual_minor for kind in kinds),
+        asked_minor=sum(kind.asked_minor for kind in kinds),
+        unsigned_minor=sum(kind.unsigned_minor for kind in kinds),
+    )
+
+
+def _payers(charges) -> tuple[PayerLine, ...]:
+    return tuple(
+        PayerLine(
+            words=payer.words[:1].upper() + payer.words[1:],
+            reason=sharing.REASONS.get(payer.reason, payer.reason),
+            amount_minor=payer.amount_minor,
+        )
+        for payer in charges.payers
+    )
+
+
+def _chart(priced: PricedPath, decisions: Sequence[PathDecision], went, would, until: date) -> charts.Chart:
+    digits = money.minor_digits(priced.currency)
+    asked, instead = (written(line[-1][1], digits) for line in (went, would))
+    moments = [charts.Moment(on=one.decided_on, words="decision") for one in decisions if one.decided_on <= until]
+    moments += [
+        charts.Moment(on=one.step.done_on, words=f"operation {one.step.position}")
+        for one in priced.operations
+        if one.step.done_on
+    ]
+    return charts.steps(
+        name="running-cost",
+        title="Running cost by day",
+        desc=f"The path as it went, {asked} by {until:%B} {until.day}; the single procedure, {instead} by then.",
+        lines=(
+            charts.Line(words="as it went", points=went),
+            charts.Line(words="single procedure", points=would, kind="possible"),
+        ),
+        digits=digits,
+        moments=sorted(moments, key=lambda moment: moment.on),
+        today=until,
+        caption="Ink is what happened, pencil what might have. The single procedure as priced when the ways parted.",
+    )

@@ -1,0 +1,125 @@
+"""One animal's treatment path as its page shows it, from the five questions to the decisions kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.formulas.path_figures import Figures
+from clinic.models import Animal, House, PathDecision, TreatmentPath
+from clinic.queries import compare_paths, path_ahead, path_funds, path_lines, path_plan, path_so_far
+from clinic.queries.path_ahead import Ahead
+from clinic.queries.path_funds import Carried
+from clinic.queries.path_lines import DecisionLine, OperationLine, Welfare
+from clinic.queries.path_plan import PricedPath
+from clinic.queries.path_so_far import SoFar
+from ledger.formulas import money
+from ledger.queries import holder
+
+
+@dataclass(frozen=True, kw_only=True)
+class PathPage:
+    """Everything the page of a path says. Without money (`sees_money` false) no amount is in it."""
+
+    id: int
+    animal_id: int
+    animal: str
+    animal_words: str
+    name: str
+    keeps: str
+    state: str
+    planned_on: date
+    planned_by: str
+    parted_on: date | None
+    ended_on: date | None
+    is_open: bool
+    is_chosen: bool
+    is_decided: bool  # converted or ended by a decision: nothing is left to choose
+    has_healed: bool
+    digits: int
+    currency: str
+    welfare: tuple[Welfare, ...]
+    operations: tuple[OperationLine, ...]
+    single: OperationLine
+    sees_money: bool
+    so_far: SoFar | None
+    ahead: Ahead | None
+    obstacle: str
+    one_more: Carried | None
+    convert: Carried | None
+    decisions: tuple[DecisionLine, ...]
+    cautions: tuple[str, ...]
+
+
+def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) -> PathPage:
+    """Return a path's page as of a day."""
+    books = holder.holder()
+    currency = books.currency if books else "XXX"
+    priced = path_plan.priced(path=path, on=on, currency=currency)
+    decisions = _decisions(path)
+    found = path_plan.figures(priced=priced)
+    chosen = bool(path.parted_on)
+    last = decisions[-1].choice if decisions else ""
+    decided = last in (PathDecision.Choice.CONVERT, PathDecision.Choice.END)
+    shows_ahead = sees_money and path.ended_on is None and not decided
+    return PathPage(
+        id=path.pk,
+        animal_id=path.animal_id,
+        animal=path.animal.name or path.animal.number,
+        animal_words=_animal_words(path.animal),
+        name=path.name,
+        keeps=path.keeps,
+        state=path_lines.state_words(path, last, priced.has_healed),
+        planned_on=path.planned_on,
+        planned_by=path.planned_by.name,
+        parted_on=path.parted_on,
+        ended_on=path.ended_on,
+        is_open=path.ended_on is None,
+        is_chosen=chosen,
+        is_decided=decided,
+        has_healed=priced.has_healed,
+        digits=money.MINOR_UNITS.get(currency, 2),
+        currency=currency,
+        welfare=path_lines.welfare(path.animal, on),
+        operations=path_lines.operations(priced),
+        single=path_lines.operation(priced.single, is_next=False),
+        sees_money=sees_money,
+        so_far=path_so_far.so_far(priced=priced, decisions=decisions, on=on, house=house) if sees_money else None,
+        ahead=path_ahead.ahead(priced=priced, found=found) if found and shows_ahead else None,
+        obstacle=priced.obstacle if shows_ahead and not priced.has_healed else "",
+        one_more=path_funds.carried(priced=priced, step=priced.left[0], on=on) if found and shows_ahead else None,
+        convert=path_funds.carried(priced=priced, step=priced.single, on=on) if found and shows_ahead else None,
+        decisions=tuple(path_lines.decision(one) for one in decisions) if sees_money else (),
+        cautions=_cautions(priced, found),
+    )
+
+
+def _cautions(priced: PricedPath, found: Figures | None) -> tuple[str, ...]:
+    ahead = path_plan.plan(priced=priced)
+    return compare_paths.cautions(plan=ahead, even=found.even) if ahead and found else compare_paths.ALWAYS
+
+
+def path_of(*, animal: Animal) -> TreatmentPath | None:
+    """Return the animal's open path, or the one that ended last."""
+    paths = TreatmentPath.objects.filter(animal=animal).select_related("animal__partner", "planned_by")
+    return paths.filter(ended_on__isnull=True).first() or paths.order_by("ended_on", "pk").last()
+
+
+def _decisions(path: TreatmentPath) -> Sequence[PathDecision]:
+    """Return the decisions on this path and on those it replaced: the first of all froze the single procedure."""
+    ids, one = [path.pk], path
+    while one.replaces_id:
+        ids.append(one.replaces_id)
+        one = one.replaces
+    found = PathDecision.objects.filter(path__in=ids).select_related("vet", "manager")
+    return list(found.order_by("decided_on", "id"))
+
+
+def _animal_words(animal: Animal) -> str:
+    known = [
+        animal.species,
+        animal.get_sex_display() if animal.sex != Animal.Sex.UNKNOWN else "",
+        f"No. {animal.number}",
+    ]
+    return " · ".join(word for word in (*known, animal.partner.name if animal.partner else "") if word)

@@ -1,0 +1,85 @@
+"""One animal's care that is written down and not yet signed off, priced as signing it off would."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+
+from clinic.formulas import pricing
+from clinic.models import Animal, BoardingDay, Price, Service, StayLevel
+from clinic.queries.priced_day import EXPENSE
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnsignedLine:
+    on: date
+    words: str
+    kind: str  # the books' kind of expense
+    cost_minor: int
+    usual_minor: int
+    asked_minor: int
+
+
+def unsigned_care(*, animal: Animal, since: date, until: date, currency: str) -> tuple[UnsignedLine, ...]:
+    """Return the priced lines of each day from `since` to `until`; what has no price yet is left out."""
+    facts = [*_nights(animal, since, until), *_items(animal, since, until)]
+    prices = _Prices({service.pk for _, service, _, _ in facts}, until)
+    lines = (prices.line(on, service, quantity, given_free, currency) for on, service, quantity, given_free in facts)
+    return tuple(sorted((line for line in lines if line), key=lambda line: line.on))
+
+
+def _items(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Service, Fraction, bool]]:
+    items = animal.care_items.filter(on__range=(since, until), undone_at__isnull=True, signing__isnull=True)
+    for item in items.select_related("service"):
+        yield item.on, item.service, Fraction(item.quantity), item.given_free
+
+
+def _nights(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Service, Fraction, bool]]:
+    """Give each boarding day (B1) that is not signed off, at the level in force on it."""
+    signed = set(BoardingDay.objects.filter(animal=animal, on__range=(since, until)).values_list("on", flat=True))
+    for stay in animal.stays.filter(admitted_on__lte=until).exclude(discharged_on__lt=since):
+        changes = StayLevel.objects.filter(stay=stay).select_related("level__service").order_by("from_on")
+        levels = [(level.from_on, level.level.service) for level in changes]
+        last = until if stay.discharged_on is None else max(stay.discharged_on - timedelta(days=1), stay.admitted_on)
+        day = max(stay.admitted_on, since)
+        while day <= min(last, until):
+            service = next((service for from_on, service in reversed(levels) if from_on <= day), None)
+            if service and day not in signed:
+                signed.add(day)
+                yield day, service, Fraction(1), False
+            day += timedelta(days=1)
+
+
+class _Prices:
+    """Every price that a few services had up to a day, read once."""
+
+    def __init__(self, services: set[int], until: date) -> None:
+        self.of: dict[int, list[Price]] = {service: [] for service in services}
+        for price in Price.objects.filter(service__in=services, starts_on__lte=until).order_by("-starts_on"):
+            self.of[price.service_id].append(price)
+
+    def line(
+        self, on: date, service: Service, quantity: Fraction, given_free: bool, currency: str
+    ) -> UnsignedLine | None:
+        price = next((price for price in self.of[service.pk] if price.starts_on <= on), None)
+        if price is None:
+            return None
+        cost = Fraction(price.cost.amount)
+        figures = pricing.charge(
+            quantity=quantity,
+            cost=cost,
+            usual_fee=Fraction(price.usual_fee.amount),
+            asked=Fraction(price.asked.amount),
+            currency=currency,
+            free=cost if given_free else Fraction(0),
+        )
+        return UnsignedLine(
+            on=on,
+            words=service.name,
+            kind=EXPENSE[Service.Kind(service.kind)],
+            cost_minor=figures.cost_minor,
+            usual_minor=figures.usual_minor,
+            asked_minor=figures.asked_minor,
+        )
