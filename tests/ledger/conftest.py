@@ -1,0 +1,37 @@
+"""Arrangements that the tests of the books share."""
+
+import pytest
+
+from ledger.actions import charges
+from tests.ledger import make
+from tests.ledger.make import BRACKEN, BRINDLE_YARD, oct
+
+
+@pytest.fixture
+def books(db):
+    make.books()
+
+
+@pytest.fixture
+def posted(books):
+    """Books with a little of everything: gifts, goods, an agreement, a shared line, a correction, unpaid care."""
+    make.opened(make.general(), 20_00)
+    leg = make.fund("Bracken's leg", "animal", subject_key=BRACKEN)
+    make.gift(leg, 30_00, oct(2), "G", fee_minor=1_20, way="giving_site")
+    make.bandage(10_00)
+    make.agreed(40)
+    slips = [
+        make.slip(name, party_key=BRINDLE_YARD, goods_minor=goods, traits=frozenset({"boarding"}))
+        for name, goods in (("one", 0), ("two", 2_00), ("three", 0), ("four", 0))
+    ]
+    day = charges.post_day(slips=slips, by=make.MANAGER, today=oct(14), at=make.at(oct(14)))
+    charges.correct(
+        key=make.key("wrong"),
+        charge_id=day.lines[1].charge_id,
+        slip=None,
+        by=make.MANAGER,
+        today=oct(20),
+        at=make.at(oct(20)),
+        why="Entered twice.",
+    )
+    return day
