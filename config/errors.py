@@ -3,6 +3,7 @@
 import logging
 import secrets
 
+from django.core.exceptions import RequestDataTooBig
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
@@ -14,6 +15,8 @@ def _answer(template: str, status: int, **facts: object) -> HttpResponse:
 
 
 def bad_request(request, exception=None):
+    if isinstance(exception, RequestDataTooBig):
+        return _answer("413", 413)
     return _answer("400", 400)
 
 
