@@ -9,7 +9,7 @@ from django.forms.renderers import TemplatesSetting
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
-from config import charts
+from config import charts, home
 
 register = template.Library()
 MINUS = "\u2212"
@@ -62,23 +62,29 @@ def minor_text(amount_minor: int, digits: int = 2) -> str:
 
 
 @register.filter
-def minor(amount_minor: int | None, digits: int = 2) -> str:
-    return "" if amount_minor is None else minor_text(amount_minor, digits)
+def minor(amount_minor: int | None, digits: int | None = None) -> str:
+    """Write an amount in the home currency's decimals, or in as many as are said."""
+    return "" if amount_minor is None else minor_text(amount_minor, _decimals(digits))
 
 
 @register.filter
-def minor_blank(amount_minor: int | None, digits: int = 2) -> str:
-    return minor_text(amount_minor, digits) if amount_minor else ""
+def minor_blank(amount_minor: int | None, digits: int | None = None) -> str:
+    """Write an amount, and nothing for nothing."""
+    return minor_text(amount_minor, _decimals(digits)) if amount_minor else ""
+
+
+def _decimals(digits: int | None) -> int:
+    return home.digits() if digits is None else digits
 
 
 @register.filter
-def figparts(amount_minor: int, digits: int = 2) -> tuple[str, str]:
+def figparts(amount_minor: int, digits: int | None = None) -> tuple[str, str]:
     """Split an amount for a large figure: whole and cents.
 
-    >>> figparts(36208), figparts(-5)
-    (('362', '.08'), ('−0', '.05'))
+    >>> figparts(36208, 2), figparts(-5, 2), figparts(12, 0)
+    (('362', '.08'), ('−0', '.05'), ('12', ''))
     """
-    whole, _, part = minor_text(amount_minor, digits).partition(".")
+    whole, _, part = minor_text(amount_minor, _decimals(digits)).partition(".")
     return whole, f".{part}" if part else ""
 
 
@@ -157,8 +163,8 @@ def tally(given: int, due: int) -> SafeString:
 
 
 @register.simple_tag
-def figure(amount_minor: int, digits: int = 2, sign: str = "") -> SafeString:
-    """Write a large figure, its cents small."""
+def figure(amount_minor: int, sign: str = "", digits: int | None = None) -> SafeString:
+    """Write a large figure, its cents small; `sign` is − or = before it."""
     whole, part = figparts(amount_minor, digits)
     return render_to_string("components/figure.html", {"whole": whole, "part": part, "sign": sign})
 

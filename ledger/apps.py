@@ -8,8 +8,11 @@ class LedgerConfig(AppConfig):
     name = "ledger"
 
     def ready(self) -> None:
+        from config import home
         from ledger import checks  # noqa: F401
+        from ledger.queries import holder
 
+        home.ask(holder.digits)
         pre_migrate.connect(_lift_guards, sender=self)
         post_migrate.connect(_seed_and_guard, sender=self)
 

@@ -5,6 +5,7 @@ from uuid import NAMESPACE_OID, uuid5
 
 from django.db import transaction
 
+from config import home
 from ledger.formulas.money import minor_digits
 from ledger.models import Fund, Holder
 
@@ -60,4 +61,5 @@ def set_up(
             opened_on=on,
             opened_by=by,
         )
+    home.forget()
     return holder

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from ledger.formulas.money import minor_digits
 from ledger.models import Holder
 
 
@@ -25,3 +26,9 @@ def holder() -> HolderFacts | None:
     if row is None:
         return None
     return HolderFacts(**{name: getattr(row, name) for name in HolderFacts.__dataclass_fields__})
+
+
+def digits() -> int | None:
+    """Return the decimals of the books' currency, or None before they are set up."""
+    row = Holder.objects.first()
+    return None if row is None else minor_digits(row.currency)
