@@ -121,11 +121,9 @@ def _post(
     slips: Sequence[Slip], *, by: int, today: date, at: datetime, replaces: Charge | None = None, note: str = ""
 ) -> DayPosted:
     posting.lock()
-    for slip in slips:
-        if slip.care_on > today:
-            raise CareAhead(slip, today)
-    known = posting.already_posted({slip.key: slip.sent for slip in slips})
-    fresh = [slip for slip in slips if slip.key not in known]
+    once = _each_once(slips, today)
+    known = posting.already_posted({key: slip.sent for key, slip in once.items()})
+    fresh = [slip for slip in once.values() if slip.key not in known]
     if replaces:
         fresh = [_dated_today(slip) for slip in fresh]
     purses = Purses(slips=fresh, today=today)
@@ -152,6 +150,16 @@ def _post(
         asked_minor=sum(slip.asked_minor for slip in slips),
         nobody_minor=sum(line.nobody_minor for line in lines),
     )
+
+
+def _each_once(slips: Sequence[Slip], today: date) -> dict[UUID, Slip]:
+    once: dict[UUID, Slip] = {}
+    for slip in slips:
+        if slip.care_on > today:
+            raise CareAhead(slip, today)
+        if once.setdefault(slip.key, slip) != slip:
+            raise posting.KeyUsedBefore
+    return once
 
 
 def _charges_of(known: dict[UUID, Entry]):

@@ -44,6 +44,7 @@ class PaidLine:
     quantity: Decimal
     unit: str
     asked_minor: int
+    given_minor: int  # what the clinic gave on this line beside what it asked
     amount_minor: int
 
 
@@ -161,6 +162,7 @@ def _paid_line(charge: Charge, amount_minor: int) -> PaidLine:
         quantity=Decimal(charge.quantity_thousandths) / 1000,
         unit=charge.unit,
         asked_minor=charge.asked_minor,
+        given_minor=charge.usual_minor - charge.asked_minor - charge.goods_minor,
         amount_minor=amount_minor,
     )
 

@@ -1,0 +1,74 @@
+"""Where each of a donor's gifts went in a period: to which subjects of care, to fees, and what of it waits.
+
+For each gift: waiting before + received = paid + fee + left again + waiting after.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import F, Q, Sum
+
+from ledger.models import Gift, Inflow, Use
+from ledger.models.accounts import FEES
+
+
+@dataclass(frozen=True, kw_only=True)
+class GiftFlow:
+    gift_id: int
+    received_on: date
+    fund_name: str
+    is_new: bool  # received in the period; an earlier one waited into it
+    start_minor: int
+    paid: dict[str, int] = field(default_factory=dict)  # by subject key
+    fee_minor: int = 0
+    left_again_minor: int = 0
+
+    @property
+    def paid_minor(self) -> int:
+        return sum(self.paid.values())
+
+    @property
+    def waiting_minor(self) -> int:
+        return self.start_minor - self.paid_minor - self.fee_minor - self.left_again_minor
+
+
+def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, ...]:
+    """Return the donor's gifts that were received or still waited in these days, the oldest first."""
+    mine = Q(gift__donor=donor_id) & ~Q(gift__way=Gift.Way.GOODS)
+    inflows = Inflow.objects.filter(mine, entry__on__lte=to_on)
+    start: dict[int, int] = defaultdict(int)
+    told: dict[int, tuple[date, str]] = {}
+    for row in inflows.order_by("id").values("gift", "amount_minor", on=F("gift__received_on"), name=F("fund__name")):
+        start[row["gift"]] += row["amount_minor"]
+        told.setdefault(row["gift"], (row["on"], row["name"]))
+    uses = Use.objects.filter(inflow__in=inflows, entry__on__lte=to_on)
+    for gift, minor in uses.filter(entry__on__lt=from_on).values_list("inflow__gift").annotate(Sum("amount_minor")):
+        start[gift] -= minor
+    paid: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    fees: dict[int, int] = defaultdict(int)
+    left: dict[int, int] = defaultdict(int)
+    rows = uses.filter(entry__on__gte=from_on).values_list(
+        "inflow__gift", "posting__charge__subject_key", "posting__debit", "posting__credit"
+    )
+    for gift, subject, debit, credit, minor in rows.annotate(Sum("amount_minor")):
+        if subject:
+            paid[gift][subject] += minor
+        elif FEES in (debit, credit):
+            fees[gift] += minor
+        else:
+            left[gift] += minor
+    return tuple(
+        GiftFlow(
+            gift_id=gift,
+            received_on=on,
+            fund_name=name,
+            is_new=on >= from_on,
+            start_minor=start[gift],
+            paid={subject: minor for subject, minor in paid[gift].items() if minor},
+            fee_minor=fees[gift],
+            left_again_minor=left[gift],
+        )
+        for gift, (on, name) in sorted(told.items(), key=lambda item: (item[1][0], item[0]))
+        if start[gift] or paid[gift]
+    )
