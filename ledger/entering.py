@@ -152,6 +152,8 @@ class Entering:
     def _cover(self, brought: list) -> None:
         """Cover what the fund spent before this money came, the oldest first."""
         for standing in brought:
+            if not standing.left:
+                continue
             for short in self.waiting.open_shortfalls(standing.row.fund_id):
                 part = min(standing.left, short.left)
                 if part:

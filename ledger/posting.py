@@ -91,16 +91,19 @@ def post(draft: Draft, *, by: int, at: datetime) -> Entry:
 
 
 @transaction.atomic
-def post_all(drafts: Sequence[Draft], *, by: int, at: datetime) -> list[Entry]:
+def post_all(drafts: Sequence[Draft], *, by: int, at: datetime, known: dict[UUID, Entry] | None = None) -> list[Entry]:
     """Post every draft as one entry each, or none; a draft posted before returns its entry.
+
+    `known` is what `already_posted` has returned for these keys under the same lock, where it was asked.
 
     :raises KeyUsedBefore: when a key came before with other content.
     :raises MoneyMissing: when a fund would spend what it does not have.
     :raises MoneySpent: when income would leave that has been spent.
     :raises GuardsMissing: when the triggers are not all in place.
     """
-    lock()
-    known = already_posted({draft.key: draft.sent for draft in drafts})
+    if known is None:
+        lock()
+        known = already_posted({draft.key: draft.sent for draft in drafts})
     last = Entry.objects.order_by("-id").values_list("id", "digest").first() or (0, "")
     rows, waiting = Rows(), Waiting()
     for draft in drafts:

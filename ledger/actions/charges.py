@@ -127,10 +127,9 @@ def _post(
     if replaces:
         fresh = [_dated_today(slip) for slip in fresh]
     purses = Purses(slips=fresh, today=today)
-    given = {fund.kind: fund.id for fund in Fund.objects.filter(kind__in=(Fund.Kind.GIVEN, Fund.Kind.GOODS))}
     shared = {slip.key: purses.share(slip) for slip in fresh}
-    drafts = [_draft(line, given=given, replaces=replaces, note=note) for line in shared.values()]
-    posted = {entry.key: entry for entry in posting.post_all(drafts, by=by, at=at)} if drafts else {}
+    drafts = [_draft(line, given=purses.aside, replaces=replaces, note=note) for line in shared.values()]
+    posted = {entry.key: entry for entry in posting.post_all(drafts, by=by, at=at, known=dict(known))} if drafts else {}
     charges = {draft.key: draft.charge for draft in drafts}
     charges |= {charge.entry.key: charge for charge in _charges_of(known)}
     lines = tuple(

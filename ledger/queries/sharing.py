@@ -26,6 +26,7 @@ RANK_OF = {
     Fund.Kind.PARTNER: PARTNER,
     Fund.Kind.GENERAL: GENERAL,
 }
+ASIDE = (Fund.Kind.GIVEN, Fund.Kind.GOODS)
 CODE_OF = {
     NAMES_ANIMAL: "names_animal",
     AGREEMENT: "agreement",
@@ -83,7 +84,7 @@ class Purses:
 
     def __init__(self, *, slips: Sequence[Slip], today: date) -> None:
         self.today = today
-        self.funds = _candidates(slips)
+        self.funds, self.aside = _candidates(slips)
         self.left = {fund.id: max(fund.balance_minor, 0) for fund in self.funds}
         self.by_key: dict[tuple[int, str], list[Fund]] = defaultdict(list)
         for fund in self.funds:
@@ -158,18 +159,22 @@ class Purses:
         return lines_since(fund_ids=restricted, since=min(earlier)) if earlier and restricted else {}
 
 
-def _candidates(slips: Sequence[Slip]) -> list[Fund]:
-    """Return the open funds that could pay for any of the slips, in the order in which they pay (D1)."""
+def _candidates(slips: Sequence[Slip]) -> tuple[list[Fund], dict[str, int]]:
+    """Return the open funds that could pay for any of the slips, in the order in which they pay (D1).
+
+    Beside them, by kind, the ids of the two funds that pay for nothing: what is given, and goods.
+    """
     subjects = {slip.subject_key for slip in slips}
     parties = {slip.party_key for slip in slips if slip.party_key}
     funds = with_balance(Fund.objects.filter(closed_on=None)).filter(
-        Q(kind=Fund.Kind.GENERAL)
+        Q(kind__in=(Fund.Kind.GENERAL, *ASIDE))
         | Q(kind=Fund.Kind.PURPOSE)
         | Q(kind=Fund.Kind.ANIMAL, subject_key__in=subjects)
         | Q(kind=Fund.Kind.PARTNER, party_key__in=parties)
     )
-    return sorted(
-        funds,
+    aside = {fund.kind: fund.id for fund in funds if fund.kind in ASIDE}
+    payers = sorted(
+        (fund for fund in funds if fund.kind not in ASIDE),
         key=lambda fund: (
             RANK_OF[fund.kind],
             fund.use_by or date.max,
@@ -178,6 +183,7 @@ def _candidates(slips: Sequence[Slip]) -> list[Fund]:
             fund.id,
         ),
     )
+    return payers, aside
 
 
 def _line(part: allocation.Part, payer: Fund | Agreement | None) -> ShareLine:
