@@ -163,7 +163,7 @@ def tally(given: int, due: int) -> SafeString:
 
 
 @register.simple_tag
-def figure(amount_minor: int, sign: str = "", digits: int | None = None) -> SafeString:
+def figure(amount_minor: int, digits: int | None = None, sign: str = "") -> SafeString:
     """Write a large figure, its cents small; `sign` is − or = before it."""
     whole, part = figparts(amount_minor, digits)
     return render_to_string("components/figure.html", {"whole": whole, "part": part, "sign": sign})

@@ -15,7 +15,7 @@ class Bar:
     words: str
     amount_minor: int
     set_aside_minor: int = 0
-    empty: str = ""  # a word such as "empty" beside a diamond, where nothing is left
+    empty: str = ""  # the word beside the diamond where nothing is left
 
 
 def bars(
@@ -43,13 +43,17 @@ def _shapes(rows, width, label, digits):
         yield d.line(0, middle + 15, width, middle + 15, d.GRID)
         yield d.text(0, middle + 4, _short(row.words, label), d.PLAIN)
         yield from _bar(row, across, middle)
-        letters = d.Letters(d.FIGURES, "13", d.HEED if row.empty else d.INK)
+        letters = d.Letters(d.FIGURES, "13", d.HEED if _is_empty(row) else d.INK)
         yield d.text(width, middle + 4, d.written(row.amount_minor, digits), letters, "end")
     yield d.line(label, 0, label, 8 + ROW * len(rows) - 4, d.ZERO)
 
 
+def _is_empty(row: Bar) -> bool:
+    return bool(row.empty) and row.amount_minor <= 0
+
+
 def _bar(row, across, middle):
-    if row.empty:
+    if _is_empty(row):
         yield d.diamond(across.start + 6, middle, 6, d.ALARM)
         yield d.text(across.start + 18, middle + 4, row.empty, d.WARN)
         return

@@ -100,7 +100,11 @@ def flow(
     """Draw every gift on the left, what it paid for on the right; the amounts beside them are exact."""
     each = each_line_minor(sum(gift.amount_minor for gift in gifts), digits=digits)
     counts = [lines_of(gift.to, each) for gift in gifts]
-    wide, narrow = (_drawing(frame, title, desc, gifts, targets, counts, digits) for frame in (WIDE, NARROW))
+    order = _order(gifts, targets)
+    drawn = [targets[n] for n in order]
+    sums = [sum(gift.to[n] for gift in gifts) for n in order]
+    threads = [tuple(row[n] for n in order) for row in counts]
+    wide, narrow = (_drawing(frame, title, desc, gifts, drawn, sums, threads, digits) for frame in (WIDE, NARROW))
     heads = ("Gift", *(target.words for target in targets), "Together")
     rows = tuple(
         d.Row(
@@ -112,7 +116,18 @@ def flow(
     return d.Chart(name, title, desc, wide, narrow, caption, d.Table(heads, rows))
 
 
-def _drawing(frame, title, desc, gifts, targets, counts, digits):
+def _order(gifts: Sequence[Source], targets: Sequence[Target]) -> list[int]:
+    """Put each target beside the gifts that reach it, so that few lines cross; fees and waiting money stand last."""
+
+    def beside(n: int) -> tuple[int, Fraction, int]:
+        total = sum(gift.to[n] for gift in gifts)
+        middle = Fraction(sum(place * gift.to[n] for place, gift in enumerate(gifts)), total or 1)
+        return ("animal", "fee", "waiting").index(targets[n].kind), middle, n
+
+    return sorted(range(len(targets)), key=beside)
+
+
+def _drawing(frame, title, desc, gifts, targets, sums, counts, digits):
     lines = sum(map(sum, counts))
     gap = min(Fraction(242, 100), Fraction(360, max(lines, 1)))
     arriving = [sum(row[n] for row in counts) for n in range(len(targets))]
@@ -123,8 +138,7 @@ def _drawing(frame, title, desc, gifts, targets, counts, digits):
     shapes = [*_threads(frame, targets, counts, left, right, gap)]
     for gift, row, top in zip(gifts, counts, left, strict=True):
         shapes += _gift(frame, gift, sum(row), top, gap, digits)
-    for number, (target, count, top) in enumerate(zip(targets, arriving, right, strict=True)):
-        amount = sum(gift.to[number] for gift in gifts)
+    for target, amount, count, top in zip(targets, sums, arriving, right, strict=True):
         shapes += _target(frame, target, amount, count, top, gap, digits)
     return d.Drawing(frame.width, int(height) + 2, title, desc, tuple(shapes))
 
