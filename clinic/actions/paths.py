@@ -14,7 +14,6 @@ Refusal
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID
@@ -23,7 +22,8 @@ from django.db import transaction
 from djmoney.money import Money
 
 from clinic.actions import history
-from clinic.models import Animal, BoardingLevel, PathStep, Service, TreatmentPath, User
+from clinic.forms.path_steps import OperationSaid, SingleSaid, StepSaid
+from clinic.models import Animal, PathStep, Service, TreatmentPath, User
 from config.refusal import Refusal
 from ledger.queries import holder
 
@@ -60,31 +60,6 @@ class KeyUsedAgain(PlanRefused):
 
 class NotAProcedure(PlanRefused):
     field = "service"
-
-
-@dataclass(frozen=True, kw_only=True)
-class StepSaid:
-    """What a person said about one step of a path."""
-
-    service: Service | None = None
-    typed_cost: Decimal | None = None  # what it asks, where it is not the price list's
-    days: int = 0
-    level: BoardingLevel | None = None
-    daily_service: Service | None = None  # the dressing of each day
-
-
-@dataclass(frozen=True, kw_only=True)
-class OperationSaid(StepSaid):
-    chance: Decimal
-    chance_source: str
-    chance_words: str = ""
-    chance_n: int | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class SingleSaid(StepSaid):
-    complication_chance: Decimal = Decimal(0)
-    complication_cost: Decimal = Decimal(0)
 
 
 @transaction.atomic

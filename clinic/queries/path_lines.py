@@ -71,6 +71,12 @@ def state_words(path: TreatmentPath, last: str, healed: bool) -> str:
     return "on the staged path" if path.parted_on else "planned, not chosen yet"
 
 
+def latest_note(animal: Animal, on: date) -> Welfare | None:
+    notes = animal.observations.filter(on__lte=on, kind=Observation.Kind.NOTE).select_related("recorded_by")
+    one = notes.order_by("on", "recorded_at").last()
+    return Welfare(kind="note", words=one.words, on=one.on, by=one.recorded_by.name) if one else None
+
+
 def welfare(animal: Animal, on: date) -> tuple[Welfare, ...]:
     latest: dict[str, Observation] = {}
     seen = animal.observations.filter(on__lte=on, kind__in=SPOKEN_FOR).select_related("recorded_by")

@@ -14,7 +14,6 @@ from clinic.queries.path_funds import Carried
 from clinic.queries.path_lines import DecisionLine, OperationLine, Welfare
 from clinic.queries.path_plan import PricedPath
 from clinic.queries.path_so_far import SoFar
-from ledger.formulas import money
 from ledger.queries import holder
 
 
@@ -37,9 +36,9 @@ class PathPage:
     is_chosen: bool
     is_decided: bool  # converted or ended by a decision: nothing is left to choose
     has_healed: bool
-    digits: int
     currency: str
     welfare: tuple[Welfare, ...]
+    note: Welfare | None  # the latest note, whatever it speaks of
     operations: tuple[OperationLine, ...]
     single: OperationLine
     sees_money: bool
@@ -50,6 +49,10 @@ class PathPage:
     convert: Carried | None
     decisions: tuple[DecisionLine, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def both_carried(self) -> tuple[Carried, ...]:
+        return tuple(carried for carried in (self.one_more, self.convert) if carried)
 
 
 def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) -> PathPage:
@@ -79,9 +82,9 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
         is_chosen=chosen,
         is_decided=decided,
         has_healed=priced.has_healed,
-        digits=money.MINOR_UNITS.get(currency, 2),
         currency=currency,
         welfare=path_lines.welfare(path.animal, on),
+        note=path_lines.latest_note(path.animal, on),
         operations=path_lines.operations(priced),
         single=path_lines.operation(priced.single, is_next=False),
         sees_money=sees_money,

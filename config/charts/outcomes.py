@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import isqrt
 
 from config.charts import drawing as d
-from config.charts.axes import Scale, ticks
+from config.charts.axes import Scale, spread, ticks
 
 ROW, HEAD, FOOT = 66, 8, 34
 FULL_AREA = 9**2  # the squared radius of a dot that stands for all cases
@@ -84,10 +84,11 @@ def _row(choice, across, middle):
             f"M{d.at(mean - 5)} {d.at(middle - 20)}h10l-5 8z",
             d.LATER,
         )
-    for ending in choice.endings:
-        x = across(ending.cost_minor)
-        yield d.Dot(d.at(x), d.at(middle), d.at(_radius(ending.in_100)), d.FULL if ending.healed else d.OPEN)
-        yield d.text(x, middle + 21, str(ending.in_100), d.LABEL, "middle")
+    places = [across(ending.cost_minor) for ending in choice.endings]
+    labels = spread(places, gap=20, low=int(across.start), high=int(across.end))
+    for ending, place, label in zip(choice.endings, places, labels, strict=True):
+        yield d.Dot(d.at(place), d.at(middle), d.at(_radius(ending.in_100)), d.FULL if ending.healed else d.OPEN)
+        yield d.text(label, middle + 21, str(ending.in_100), d.LABEL, "middle")
 
 
 def _radius(in_100: int) -> Fraction:

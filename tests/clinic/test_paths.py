@@ -8,7 +8,7 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from clinic.actions import path_decisions, path_results, paths, prices, services
-from clinic.actions.paths import OperationSaid, SingleSaid, StepSaid
+from clinic.forms.path_steps import OperationSaid, SingleSaid, StepSaid
 from clinic.models import Change, House, PathDecision, PathStep, TreatmentPath
 from clinic.queries import path_list
 from clinic.queries import paths as query

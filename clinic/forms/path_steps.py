@@ -1,0 +1,33 @@
+"""What a person said about the steps of a treatment path, cleaned and not yet checked against each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from clinic.models import BoardingLevel, Service
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepSaid:
+    """What a person said about one step of a path."""
+
+    service: Service | None = None
+    typed_cost: Decimal | None = None  # what it asks, where it is not the price list's
+    days: int = 0
+    level: BoardingLevel | None = None
+    daily_service: Service | None = None  # the dressing of each day
+
+
+@dataclass(frozen=True, kw_only=True)
+class OperationSaid(StepSaid):
+    chance: Decimal
+    chance_source: str
+    chance_words: str = ""
+    chance_n: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class SingleSaid(StepSaid):
+    complication_chance: Decimal = Decimal(0)
+    complication_cost: Decimal = Decimal(0)
