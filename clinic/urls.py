@@ -1,11 +1,63 @@
 """The clinic's addresses."""
 
-from django.urls import path
+from django.urls import path, register_converter
 
-from clinic.views import parts, people, set_up, sign_in
+from clinic.views import (
+    animals,
+    home,
+    papers,
+    partner_funds,
+    parts,
+    paths,
+    people,
+    prices,
+    set_up,
+    sign_in,
+    sign_off,
+    unpaid_care,
+    ward_sheet,
+)
+from config.converters import DayConverter
+
+register_converter(DayConverter, "day")
 
 app_name = "clinic"
 urlpatterns = [
+    path("", home.home, name="home"),
+    path("find/", home.find, name="find"),
+    path("ward/", ward_sheet.ward_sheet_today, name="ward_sheet_today"),
+    path("ward/<day:on>/", ward_sheet.ward_sheet, name="ward_sheet"),
+    path("ward/<day:on>/tick/", ward_sheet.tick, name="tick"),
+    path("ward/<day:on>/write/", ward_sheet.write, name="write"),
+    path("ward/<day:on>/note/", ward_sheet.note, name="note"),
+    path("ward/<day:on>/undo/", ward_sheet.undo, name="undo"),
+    path("ward/<day:on>/as-ordered/", ward_sheet.as_ordered, name="as_ordered"),
+    path("ward/<day:on>/all-seen/", ward_sheet.all_seen, name="all_seen"),
+    path("animals/", animals.animals, name="animals"),
+    path("animals/admit/", animals.admit, name="admit"),
+    path("animals/<int:animal_id>/", animals.animal, name="animal"),
+    path("animals/<int:animal_id>/move/", animals.move, name="move"),
+    path("animals/<int:animal_id>/level/", animals.change_level, name="change_level"),
+    path("animals/<int:animal_id>/discharge/", animals.discharge, name="discharge"),
+    path("animals/<int:animal_id>/admit/", animals.readmit, name="readmit"),
+    path("animals/<int:animal_id>/order/", animals.order, name="order"),
+    path("animals/<int:animal_id>/stop-order/", animals.stop_order, name="stop_order"),
+    path("animals/<int:animal_id>/procedure/", animals.operate, name="operate"),
+    path("sign-off/", sign_off.days_to_sign, name="days_to_sign"),
+    path("sign-off/<day:on>/", sign_off.sign_off, name="sign_off"),
+    path("sign-off/<day:on>/signed/", sign_off.signed, name="signed"),
+    path("unpaid-care/", unpaid_care.unpaid_care, name="unpaid_care"),
+    path("unpaid-care/<int:animal_id>/", unpaid_care.take_over, name="take_over"),
+    path("partners/", partner_funds.partner_funds, name="partner_funds"),
+    path("partners/add/", partner_funds.partner_add, name="partner_add"),
+    path("partners/<int:partner_id>/", partner_funds.partner, name="partner"),
+    path("your-animals/", partner_funds.your_animals, name="your_animals"),
+    path("prices/", prices.prices, name="prices"),
+    path("prices/add/", prices.service_add, name="service_add"),
+    path("prices/<int:service_id>/", prices.price, name="price"),
+    path("papers/", papers.papers, name="papers"),
+    path("papers/donors/<int:donor_id>/", papers.impact_statement, name="impact_statement"),
+    path("papers/donors/<int:donor_id>/statement.pdf", papers.impact_statement_pdf, name="impact_statement_pdf"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("invitation/<str:token>/", sign_in.invitation, name="invitation"),
@@ -16,5 +68,11 @@ urlpatterns = [
     path("people/<int:person_id>/invite/", people.person_invite, name="person_invite"),
     path("people/<int:person_id>/leave/", people.person_leave, name="person_leave"),
     path("people/<int:person_id>/come-back/", people.person_come_back, name="person_come_back"),
+    path("paths/", paths.paths, name="paths"),
+    path("paths/<int:path_id>/", paths.path, name="path"),
+    path("paths/<int:path_id>/decide/", paths.path_decide, name="path_decide"),
+    path("paths/<int:path_id>/end/", paths.path_end, name="path_end"),
+    path("paths/<int:path_id>/operations/<int:step_id>/", paths.path_result, name="path_result"),
+    path("animals/<int:animal_id>/plan/", paths.path_plan, name="path_plan"),
     path("parts/", parts.parts, name="parts"),
 ]

@@ -14,6 +14,7 @@ class Way:
     words: str
     name: str  # the address's name; tests hold it against the gate of its view
     roles: frozenset[Role]
+    on_top: bool = True  # in the masthead too, not only in the index at the foot
 
 
 READERS = frozenset({Role.BOOKKEEPER, Role.READER})
@@ -22,6 +23,7 @@ WAYS = (
     Way("Ward", "Today", "clinic:home", STAFF),
     Way("Ward", "Ward sheet", "clinic:ward_sheet_today", CARE | READERS),
     Way("Ward", "Animals", "clinic:animals", CARE | READERS),
+    Way("Ward", "Paths", "clinic:paths", frozenset({Role.WARD}) | SIGNERS | READERS),
     Way("Ward", "Your animals", "clinic:your_animals", frozenset({Role.PARTNER})),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
     Way("Ledger", "Gifts", "ledger:gifts", MONEY),
@@ -29,8 +31,8 @@ WAYS = (
     Way("Ledger", "Sign off", "clinic:days_to_sign", SIGNERS | READERS),
     Way("Ledger", "Unpaid care", "clinic:unpaid_care", MONEY),
     Way("Ledger", "Papers", "clinic:papers", MONEY),
-    Way("Ledger", "Prices", "clinic:prices", MONEY),
-    Way("Ledger", "People", "clinic:people", frozenset({Role.MANAGER, Role.READER})),
+    Way("Ledger", "Prices", "clinic:prices", MONEY, on_top=False),
+    Way("Ledger", "People", "clinic:people", frozenset({Role.MANAGER, Role.READER}), on_top=False),
 )
 
 
@@ -39,6 +41,7 @@ class Link:
     words: str
     address: str
     current: bool
+    on_top: bool
 
 
 @dataclass(frozen=True)
@@ -66,7 +69,7 @@ def navigation(request: HttpRequest) -> Navigation:
 
     def links(room: str) -> tuple[Link, ...]:
         return tuple(
-            Link(way.words, reverse(way.name), way.name == here)
+            Link(way.words, reverse(way.name), way.name == here, way.on_top)
             for way in WAYS
             if way.room == room and way.roles & roles
         )

@@ -142,8 +142,8 @@ def undo(*, item: CareItem, by: User, at: datetime) -> CareItem:
     item = CareItem.objects.select_for_update().select_related("animal", "service").get(pk=item.pk)
     if item.signing_id is not None:
         raise RowSigned(
-            f"{item.service.name} for {_name(item.animal)} is signed off. Correct it from the animal's page: "
-            "the line is reversed and a new one written."
+            f"{item.service.name} for {_name(item.animal)} is signed off, so it is not undone. "
+            "A signed-off line is corrected in the books: it is reversed and a new one written."
         )
     if item.undone_at is not None:
         return item

@@ -13,6 +13,7 @@ from clinic.forms import animals as forms
 from clinic.models import Animal, Stay
 from clinic.queries import animal as animal_query
 from clinic.queries import animals as list_query
+from clinic.queries import paths as path_query
 from clinic.views import present
 from config.access import gate
 from config.acting import act
@@ -53,6 +54,7 @@ def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         request,
         "clinic/animal/page.html",
         animal=facts,
+        path=_path(found, now, request.user.may(*MONEY)),
         may_write=request.user.may(*CARE),
         may_order=request.user.may(*ORDERS),
     )
@@ -167,6 +169,11 @@ def operate(request: HttpRequest, animal_id: int) -> HttpResponse:
         )
 
     return _one_form(request, found, form, "operate", record)
+
+
+def _path(found: Animal, now: present.Present, sees_money: bool):
+    path = path_query.path_of(animal=found)
+    return path and path_query.path_page(path=path, on=now.ward, sees_money=sees_money, house=now.house)
 
 
 def _open_stay(animal_id: int) -> Stay:

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from clinic.actions import sign_off as actions
 from clinic.forms.fields import KeyField
 from clinic.queries import sign_off as query
+from clinic.queries import signed_day as signed_query
 from clinic.queries import unsigned_days
 from clinic.views import present
 from config.access import gate
@@ -62,4 +63,4 @@ def sign_off(request: HttpRequest, on: date) -> HttpResponse:
 def signed(request: HttpRequest, on: date) -> HttpResponse:
     """What was signed off on a day, as the books keep it."""
     now = present.read()
-    return page(request, "clinic/sign_off/signed.html", day=query.signed_day(on=on, house=now.house))
+    return page(request, "clinic/sign_off/signed.html", day=signed_query.signed_day(on=on, house=now.house))

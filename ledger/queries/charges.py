@@ -107,6 +107,14 @@ def of_keys(*, slip_keys: Iterable) -> dict:
     return {row["entry__key"]: _line(row, payers) for row in rows}
 
 
+def by_amount(*, amount_minor: int, most: int) -> tuple[ChargeLine, ...]:
+    """Return the newest charges that ask exactly this amount, at most so many."""
+    newest = Charge.objects.filter(asked_minor=amount_minor, reverses=None).order_by("-id").values_list("id")[:most]
+    rows = _facts(Charge.objects.filter(id__in=[row for (row,) in newest]))
+    payers = _payers([row["id"] for row in rows])
+    return tuple(_line(row, payers) for row in rows)
+
+
 def _charges(charges: QuerySet[Charge], plan_key: str | None, from_on: date | None, until_on: date | None) -> Charges:
     if plan_key is not None:
         charges = charges.filter(plan_key=plan_key)

@@ -1,0 +1,201 @@
+"""The first page: what needs a person, by role, and two pictures of where the house stands."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.urls import reverse
+
+from clinic.models import EveningSeen, House, Stay
+from clinic.queries import ward_sheet as sheet_query
+from clinic.queries.unsigned_days import waiting
+from config import charts
+from config.charts.drawing import written
+from config.roles import CARE, MONEY, Role
+from ledger.formulas import money
+from ledger.queries import fund_choices, holder, unpaid_care
+
+NIGHTS = 30
+SMALL = ("dog", "cat")
+
+
+@dataclass(frozen=True)
+class Need:
+    """One thing that needs a person, one step from its mend."""
+
+    count: int
+    words: str
+    detail: str
+    whose: str
+    verb: str
+    address: str
+    late: bool
+
+
+@dataclass(frozen=True)
+class Home:
+    on: date
+    house: str
+    needs: tuple[Need, ...]
+    in_care: int
+    occupancy: charts.Chart | None
+    money: charts.Chart | None
+
+    @property
+    def late(self) -> int:
+        return sum(need.count for need in self.needs if need.late)
+
+    @property
+    def due(self) -> int:
+        return sum(need.count for need in self.needs if not need.late)
+
+
+def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) -> Home:
+    """Return what the holder of `roles` should know first; amounts only for those who may see one."""
+    sheet = sheet_query.ward_sheet(on=on, today=on, moment=moment, house=house)
+    needs: list[Need | None] = []
+    if roles & (CARE | {Role.READER}):
+        needs += [_overdue(sheet), _due(sheet), _evening(on, house)]
+    if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
+        needs += [_to_sign(on, house), _unpaid()]
+    return Home(
+        on=on,
+        house=house.name,
+        needs=tuple(need for need in needs if need),
+        in_care=sheet.in_care,
+        occupancy=_occupancy(on),
+        money=_money() if roles & MONEY else None,
+    )
+
+
+def _names(words: list[str], most: int = 4) -> str:
+    more = len(words) - most
+    return ", ".join(words[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def _overdue(sheet) -> Need | None:
+    late = [f"{due.name.lower()} for {row.name}" for row in sheet.rows for due in row.dues if due.state == "over"]
+    return late and Need(
+        len(late),
+        "order overdue" if len(late) == 1 else "orders overdue",
+        _names(late).capitalize() + ".",
+        "ward",
+        "Open the sheet",
+        reverse("clinic:ward_sheet", args=[sheet.on]),
+        True,
+    )
+
+
+def _due(sheet) -> Need | None:
+    count = sum(len(row.now_due) for row in sheet.rows)
+    return (
+        Need(
+            count,
+            "tick due this round" if count == 1 else "ticks due this round",
+            f"The {sheet.round} round: {sheet.made} of {sheet.ordered} ticks of the day are made.",
+            "ward",
+            "Go on the round",
+            reverse("clinic:ward_sheet", args=[sheet.on]),
+            False,
+        )
+        if count
+        else None
+    )
+
+
+def _evening(on: date, house: House) -> Need | None:
+    """Yesterday's evening, when there was somebody in care and nobody confirmed it."""
+    day = on - timedelta(days=1)
+    cared = Stay.objects.filter(admitted_on__lte=day).exclude(discharged_on__lte=day).exists()
+    if day < house.opening_on or not cared or EveningSeen.objects.filter(sheet__on=day).exists():
+        return None
+    return Need(
+        1,
+        "evening not confirmed",
+        f"{day:%A}: nobody has written that all were seen.",
+        "ward",
+        "Open the sheet",
+        reverse("clinic:ward_sheet", args=[day]),
+        True,
+    )
+
+
+def _to_sign(on: date, house: House) -> Need | None:
+    days = [day for day in waiting(today=on, house=house) if day.on < on]
+    late = any(day.on < on - timedelta(days=1) for day in days)
+    return (
+        Need(
+            len(days),
+            "day to sign" if len(days) == 1 else "days to sign",
+            _names([f"{day.on:%A, %B} {day.on.day}: {day.rows} animals" for day in days], 3) + ".",
+            "manager",
+            "Read and sign",
+            reverse("clinic:sign_off", args=[days[0].on]) if len(days) == 1 else reverse("clinic:days_to_sign"),
+            late,
+        )
+        if days
+        else None
+    )
+
+
+def _unpaid() -> Need | None:
+    animals = unpaid_care.unpaid_animals()
+    digits = money.minor_digits(holder.holder().currency)
+    total = sum(animal.amount_minor for animal in animals)
+    return (
+        Need(
+            len(animals),
+            "animal with unpaid care" if len(animals) == 1 else "animals with unpaid care",
+            f"{written(total, digits)} in all, the oldest from {animals[0].oldest_on:%A, %B} "
+            f"{animals[0].oldest_on.day}: {_names([animal.subject_words for animal in animals])}.",
+            "manager",
+            "Find a payer",
+            reverse("clinic:unpaid_care"),
+            True,
+        )
+        if animals
+        else None
+    )
+
+
+def _occupancy(on: date) -> charts.Chart | None:
+    """Draw the nights of the last month by species."""
+    first = on - timedelta(days=NIGHTS)
+    stays = Stay.objects.filter(admitted_on__lt=on).exclude(discharged_on__lt=first)
+    spans = [
+        (_kind(species), came, left)
+        for species, came, left in stays.values_list("animal__species", "admitted_on", "discharged_on")
+    ]
+    nights = []
+    for back in range(NIGHTS, 0, -1):
+        night = on - timedelta(days=back)
+        counts = Counter(kind for kind, came, left in spans if came <= night and (left is None or left > night))
+        nights.append(charts.Night(on=night, counts=tuple(counts[kind] for kind in range(3))))
+    if not any(sum(night.counts) for night in nights):
+        return None
+    return charts.occupancy(
+        name="in-care",
+        title="In care, by night",
+        desc="One mark for each animal that spent the night, dogs, cats and small animals told apart.",
+        nights=nights,
+        kinds=("dogs", "cats", "small animals"),
+    )
+
+
+def _kind(species: str) -> int:
+    return SMALL.index(species) if species in SMALL else 2
+
+
+def _money() -> charts.Chart | None:
+    rows = [
+        charts.Bar(words=fund.name, amount_minor=fund.balance_minor, empty="" if fund.balance_minor > 0 else "empty")
+        for fund in fund_choices.fund_choices()
+    ]
+    return charts.bars(
+        name="money",
+        title="Money available, by fund",
+        desc="What each fund has now.",
+        rows=sorted(rows, key=lambda row: -row.amount_minor),
+        heads=("Fund", "Available"),
+        digits=money.minor_digits(holder.holder().currency),
+    )

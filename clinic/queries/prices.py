@@ -1,0 +1,85 @@
+"""The price list: every service with the three figures in force on a day."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from clinic.models import Price, Service
+from ledger.formulas import money
+from ledger.queries import holder
+
+OLD_AFTER = timedelta(days=365)
+
+
+@dataclass(frozen=True)
+class PriceLine:
+    service_id: int
+    name: str
+    unit: str
+    starts_on: date | None
+    cost: Decimal | None
+    usual_fee: Decimal | None
+    asked: Decimal | None
+    old: bool
+    next_on: date | None
+
+
+@dataclass(frozen=True)
+class PriceGroup:
+    words: str
+    lines: tuple[PriceLine, ...]
+
+
+@dataclass(frozen=True)
+class Prices:
+    on: date
+    groups: tuple[PriceGroup, ...]
+    currency: str
+    digits: int
+
+    @property
+    def missing(self) -> int:
+        return sum(line.cost is None for group in self.groups for line in group.lines)
+
+
+def prices(*, on: date) -> Prices:
+    currency = holder.holder().currency
+    digits = money.minor_digits(currency)
+    now: dict[int, Price] = {}
+    later: dict[int, date] = {}
+    for price in Price.objects.order_by("starts_on"):
+        if price.starts_on <= on:
+            now[price.service_id] = price
+        else:
+            later.setdefault(price.service_id, price.starts_on)
+    groups: dict[str, list[PriceLine]] = defaultdict(list)
+    for service in Service.objects.filter(retired_on__isnull=True).order_by("name"):
+        groups[service.kind].append(_line(service, now.get(service.pk), later.get(service.pk), on, digits))
+    return Prices(
+        on=on,
+        groups=tuple(
+            PriceGroup(kind.label, tuple(groups[kind.value])) for kind in Service.Kind if kind.value in groups
+        ),
+        currency=currency,
+        digits=digits,
+    )
+
+
+def _line(service: Service, price: Price | None, next_on: date | None, on: date, digits: int) -> PriceLine:
+    def shown(amount: Decimal) -> Decimal:
+        """Write an amount with the currency's digits, and finer only where the price is."""
+        least = Decimal(1).scaleb(-digits)
+        return amount.quantize(least) if amount == amount.quantize(least) else amount.normalize()
+
+    return PriceLine(
+        service_id=service.pk,
+        name=service.name,
+        unit=service.unit,
+        starts_on=price.starts_on if price else None,
+        cost=shown(price.cost.amount) if price else None,
+        usual_fee=shown(price.usual_fee.amount) if price else None,
+        asked=shown(price.asked.amount) if price else None,
+        old=bool(price) and on - price.starts_on > OLD_AFTER,
+        next_on=next_on,
+    )

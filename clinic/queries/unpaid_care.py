@@ -1,0 +1,64 @@
+"""Care nobody has paid, one row per animal, with those who could take it."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.models import Animal
+from ledger.formulas import money
+from ledger.queries import fund_choices, holder
+from ledger.queries import unpaid_care as books
+from ledger.queries.fund_choices import FundChoice
+
+
+@dataclass(frozen=True)
+class UnpaidRow:
+    animal_id: int
+    animal_key: str
+    name: str
+    species: str
+    number: str
+    partner: str
+    amount_minor: int
+    oldest_on: date
+    lines: int
+
+
+@dataclass(frozen=True)
+class UnpaidCare:
+    rows: tuple[UnpaidRow, ...]
+    funds: tuple[FundChoice, ...]  # those with money in them
+    digits: int
+    currency: str
+
+    @property
+    def amount_minor(self) -> int:
+        return sum(row.amount_minor for row in self.rows)
+
+
+def unpaid_care() -> UnpaidCare:
+    found = books.unpaid_animals()
+    animals = {
+        animal.key: animal
+        for animal in Animal.objects.filter(key__in=[row.subject_key for row in found]).select_related("partner")
+    }
+    currency = holder.holder().currency
+    return UnpaidCare(
+        rows=tuple(
+            UnpaidRow(
+                animal_id=animals[row.subject_key].pk,
+                animal_key=row.subject_key,
+                name=animals[row.subject_key].name or animals[row.subject_key].number,
+                species=animals[row.subject_key].species,
+                number=animals[row.subject_key].number,
+                partner=animals[row.subject_key].partner.name if animals[row.subject_key].partner else "",
+                amount_minor=row.amount_minor,
+                oldest_on=row.oldest_on,
+                lines=row.lines,
+            )
+            for row in found
+            if row.subject_key in animals
+        ),
+        funds=tuple(fund for fund in fund_choices.fund_choices() if fund.balance_minor > 0),
+        digits=money.minor_digits(currency),
+        currency=currency,
+    )

@@ -1,0 +1,49 @@
+"""Care nobody has paid: the list, and the decision who takes one animal's."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+
+from clinic.forms.unpaid_care import TakeOverForm
+from clinic.models import Animal
+from clinic.queries import unpaid_care as query
+from clinic.views import present
+from config.access import gate
+from config.acting import act
+from config.render import page, redirect
+from config.roles import Role
+from ledger.actions import unpaid_care as actions
+
+READ = {Role.VET, Role.BOOKKEEPER, Role.READER}
+
+
+@gate(read=READ | {Role.MANAGER})
+def unpaid_care(request: HttpRequest) -> HttpResponse:
+    return page(
+        request, "clinic/unpaid_care/page.html", unpaid=query.unpaid_care(), may_decide=request.user.may(Role.MANAGER)
+    )
+
+
+@gate(write={Role.MANAGER})
+def take_over(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    animal = get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id)
+    unpaid = query.unpaid_care()
+    row = next((row for row in unpaid.rows if row.animal_id == animal.pk), None)
+    form = TakeOverForm(request.POST or None, funds=unpaid.funds, has_partner=animal.partner is not None)
+    if form.is_valid():
+        taken = act(
+            form,
+            lambda: actions.take_over(
+                key=form.cleaned_data["key"],
+                subject_key=animal.key,
+                **form.chosen,
+                why=form.cleaned_data["why"],
+                by=request.user.pk,
+                today=now.today,
+                at=now.at,
+            ),
+        )
+        if taken is not None:
+            return redirect(request, "clinic:unpaid_care")
+    facts = {"animal": animal, "row": row, "form": form, "unpaid": unpaid}
+    return page(request, "clinic/unpaid_care/take_over.html", status=422 if form.errors else 200, **facts)
