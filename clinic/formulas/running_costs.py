@@ -66,14 +66,5 @@ def running_line(*, by_day: Mapping[date, int], parted_on: date, until: date) ->
     return _run_on(tuple(points), until)
 
 
-def before_the_ways_parted(*, by_day: Mapping[date, int], parted_on: date) -> int:
-    """Return what care from before came to.
-
-    >>> before_the_ways_parted(by_day={date(2026, 8, 19): 4600, date(2026, 8, 20): 95000}, parted_on=date(2026, 8, 20))
-    4600
-    """
-    return sum(amount for day, amount in by_day.items() if day < parted_on)
-
-
 def _run_on(points: Points, until: date) -> Points:
     return (*points, (until, points[-1][1])) if points and points[-1][0] < until else points

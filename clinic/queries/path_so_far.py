@@ -5,16 +5,26 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from clinic.formulas import path_figures, running_costs
 from clinic.models import House, PathDecision, TreatmentPath
 from clinic.queries.path_plan import PricedPath
-from clinic.queries.unsigned_care import unsigned_care
+from clinic.queries.unsigned_care import UnsignedLine, unsigned_care
 from config import charts
 from config.charts.drawing import written
 from ledger.formulas import money
-from ledger.queries import sharing, subject_charges
+from ledger.formulas.slips import CARE_KINDS
+from ledger.queries import charges
+from ledger.queries.charges import Charges
+
+REASONS = {
+    "animal": "names this animal",
+    "agreement": "by agreement",
+    "purpose": "purpose fits",
+    "partner": "the partner's fund",
+    "general": "general money",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,27 +71,27 @@ def so_far(*, priced: PricedPath, decisions: Sequence[PathDecision], on: date, h
         return None
     until = min(on, path.ended_on or on)
     single = path_figures.kept_single(kept=decisions[0].figures)
-    charges = subject_charges.subject_charges(subject_key=path.animal.key, since=path.parted_on)
+    signed = charges.of_subject(subject_key=path.animal.key, from_on=path.parted_on)
     unsigned = unsigned_care(
         animal=path.animal,
         since=max(path.parted_on, house.opening_on),
         until=until,
         currency=priced.currency,
     )
-    by_day: dict[date, int] = defaultdict(int, charges.asked_by_day)
+    by_day: dict[date, int] = defaultdict(int, {day.on: day.asked_minor for day in signed.by_day if day.on})
     for line in unsigned:
         by_day[line.on] += line.asked_minor
     went = running_costs.running_line(by_day=by_day, parted_on=path.parted_on, until=until)
     would = running_costs.single_line(single=single, parted_on=path.parted_on, until=until)
     asked, instead = went[-1][1], would[-1][1]
     ends_on = date.fromordinal(path.parted_on.toordinal() + max(single.days - 1, 0))
-    kinds = _kinds(charges, unsigned)
+    kinds = _kinds(signed, unsigned)
     return SoFar(
         parted_on=path.parted_on,
         days=(until - path.parted_on).days + 1,
         asked_minor=asked,
         unsigned_minor=sum(line.asked_minor for line in unsigned),
-        before_minor=_before(path),
+        before_minor=_before(path, path.parted_on),
         single_minor=instead,
         single_ends_on=ends_on,
         single_is_over=ends_on <= until,
@@ -90,34 +100,32 @@ def so_far(*, priced: PricedPath, decisions: Sequence[PathDecision], on: date, h
         apart_minor=abs(asked - instead),
         kinds=kinds,
         kinds_sum=_together(kinds),
-        payers=_payers(charges),
+        payers=_payers(signed),
         chart=_chart(priced, decisions, went, would, until),
     )
 
 
-def _before(path: TreatmentPath) -> int:
-    whole = subject_charges.subject_charges(subject_key=path.animal.key)
-    return running_costs.before_the_ways_parted(by_day=whole.asked_by_day, parted_on=path.parted_on)
+def _before(path: TreatmentPath, parted_on: date) -> int:
+    """Return what care from before the ways parted asked; it stands apart and is counted in neither line."""
+    return charges.of_subject(subject_key=path.animal.key, until_on=parted_on - timedelta(days=1)).together.asked_minor
 
 
-def _kinds(charges, unsigned) -> tuple[KindLine, ...]:
-    waiting: dict[str, list] = defaultdict(list)
+def _kinds(signed: Charges, unsigned: Sequence[UnsignedLine]) -> tuple[KindLine, ...]:
+    waiting: dict[str, list[UnsignedLine]] = defaultdict(list)
     for line in unsigned:
         waiting[line.kind].append(line)
-    found = {kind.code: kind for kind in charges.kinds}
-    lines = []
-    for code in sorted({*found, *waiting}, key=subject_charges.order_of):
-        signed, late = found.get(code), waiting[code]
-        lines.append(
-            KindLine(
-                words=subject_charges.name_of(code),
-                cost_minor=(signed.cost_minor if signed else 0) + sum(line.cost_minor for line in late),
-                usual_minor=(signed.usual_minor if signed else 0) + sum(line.usual_minor for line in late),
-                asked_minor=(signed.asked_minor if signed else 0) + sum(line.asked_minor for line in late),
-                unsigned_minor=sum(line.asked_minor for line in late),
-            )
+    found = {kind.code: [kind] for kind in signed.by_kind}
+    return tuple(
+        KindLine(
+            words=code.replace("_", " ").capitalize(),
+            cost_minor=sum(one.cost_minor for one in (*found.get(code, ()), *waiting[code])),
+            usual_minor=sum(one.usual_minor for one in (*found.get(code, ()), *waiting[code])),
+            asked_minor=sum(one.asked_minor for one in (*found.get(code, ()), *waiting[code])),
+            unsigned_minor=sum(one.asked_minor for one in waiting[code]),
         )
-    return tuple(lines)
+        for code in CARE_KINDS
+        if code in found or code in waiting
+    )
 
 
 def _together(kinds: tuple[KindLine, ...]) -> KindLine:
@@ -130,14 +138,10 @@ def _together(kinds: tuple[KindLine, ...]) -> KindLine:
     )
 
 
-def _payers(charges) -> tuple[PayerLine, ...]:
+def _payers(signed: Charges) -> tuple[PayerLine, ...]:
     return tuple(
-        PayerLine(
-            words=payer.words[:1].upper() + payer.words[1:],
-            reason=sharing.REASONS.get(payer.reason, payer.reason),
-            amount_minor=payer.amount_minor,
-        )
-        for payer in charges.payers
+        PayerLine(words=payer.label, reason=REASONS.get(payer.fund_kind, ""), amount_minor=payer.amount_minor)
+        for payer in signed.by_payer
     )
 
 
