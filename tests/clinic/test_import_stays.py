@@ -2,12 +2,14 @@
 
 import csv
 import json
-from datetime import date
+from datetime import UTC, date, datetime
 from io import StringIO
 
 import pytest
 from django.core.management import call_command
 
+from clinic.actions import import_stays as action
+from clinic.forms import import_stays as form
 from clinic.models import Animal, ImportedFile, Stay
 
 HEADER = "animal_id,animal_type,sex,dob,intake_date,intake_condition,intake_type,outcome_date,outcome_type\n"
@@ -130,6 +132,16 @@ def test_a_mended_row_is_added_by_the_next_run(report):
 
     assert status == 0
     assert counts(said) == {"accepted": 1, "already_there": 1, "refused": 0, "warnings": 0, "written": 1}
+
+
+def test_the_action_itself_refuses_a_file_with_a_refused_row(run):
+    """Whoever calls it: all or nothing, judged where it is written."""
+    file = form.read_content(content=(HEADER + OVERLAPPING + DOG).encode(), name="stays.csv", today=date(2026, 10, 14))
+
+    with pytest.raises(action.RowsRefused, match="1 of 2 rows are refused, so nothing was written"):
+        action.import_stays(file=file, copy="", keep_good=False, at=datetime(2026, 10, 14, tzinfo=UTC))
+
+    assert (Stay.objects.count(), Animal.objects.count()) == (0, 0)
 
 
 @pytest.mark.parametrize(
