@@ -8,12 +8,12 @@ from django.utils import timezone
 
 
 def now() -> datetime:
-    """Return the moment, aware; with AS_OF set, that date at the present time of day."""
+    """Return the moment, aware; with AS_OF set, about 12:50 UTC of that date: morning in the demo's clinic."""
     moment = timezone.now()
     if not settings.AS_OF:
         return moment
     fixed = date.fromisoformat(settings.AS_OF)
-    return datetime.combine(fixed, time(hour=15, minute=moment.minute, second=moment.second), tzinfo=moment.tzinfo)
+    return datetime.combine(fixed, time(12, 50, moment.second, moment.microsecond), tzinfo=moment.tzinfo)
 
 
 def today(zone: str) -> date:

@@ -23,7 +23,7 @@ WAYS = (
     Way("Ward", "Today", "clinic:home", STAFF),
     Way("Ward", "Ward sheet", "clinic:ward_sheet_today", CARE | READERS),
     Way("Ward", "Animals", "clinic:animals", CARE | READERS),
-    Way("Ward", "Paths", "clinic:paths", frozenset({Role.WARD}) | SIGNERS | READERS),
+    Way("Ward", "Paths", "clinic:paths", SIGNERS | READERS),
     Way("Ward", "Your animals", "clinic:your_animals", frozenset({Role.PARTNER})),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
     Way("Ledger", "Gifts", "ledger:gifts", MONEY),

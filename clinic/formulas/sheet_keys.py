@@ -4,6 +4,7 @@ A sheet has one key, made of its date; each tick and each charge on it has a key
 double click, a re-sent form and a second signature are recognized for what they are.
 """
 
+from collections.abc import Iterable
 from datetime import date
 from uuid import UUID, uuid5
 
@@ -24,9 +25,14 @@ def boarding(on: date, *, animal_key: str) -> UUID:
     return uuid5(sheet(on), f"boarding {animal_key}")
 
 
-def charge(on: date, *, item_key: UUID) -> UUID:
-    """Return the key of the charge that a care item becomes."""
-    return uuid5(sheet(on), f"care item {item_key}")
+def charge(on: date, *, item_keys: Iterable[UUID]) -> UUID:
+    """Return the key of the charge that care items of one kind become together, in whatever order.
+
+    >>> one, other = sheet(date(2026, 1, 1)), sheet(date(2026, 1, 2))
+    >>> charge(date(2026, 10, 14), item_keys=[one, other]) == charge(date(2026, 10, 14), item_keys=[other, one])
+    True
+    """
+    return uuid5(sheet(on), " ".join(["care", *sorted(str(key) for key in item_keys)]))
 
 
 def tick(on: date, *, order_key: UUID, round_name: str, turn: int) -> UUID:

@@ -73,12 +73,16 @@ def _names(words: list[str], most: int = 4) -> str:
     return ", ".join(words[:most]) + (f" and {more} more" if more > 0 else "")
 
 
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."
+
+
 def _overdue(sheet) -> Need | None:
     late = [f"{due.name.lower()} for {row.name}" for row in sheet.rows for due in row.dues if due.state == "over"]
     return late and Need(
         len(late),
         "order overdue" if len(late) == 1 else "orders overdue",
-        _names(late).capitalize() + ".",
+        _sentence(_names(late)),
         "ward",
         "Open the sheet",
         reverse("clinic:ward_sheet", args=[sheet.on]),

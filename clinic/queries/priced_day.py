@@ -5,6 +5,7 @@ day does not wait for it (B9).
 """
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -36,11 +37,10 @@ OLD_AFTER = timedelta(days=365)
 
 @dataclass(frozen=True)
 class PricedLine:
-    """One fact of the day with its figures; `slip` is None when it cannot be charged yet, and `obstacle` says why."""
+    """One line of the day with its figures; `slip` is None when it cannot be charged yet, and `obstacle` says why."""
 
     service: Service
     quantity: Decimal
-    item: CareItem | None  # None for the boarding day, which follows from the stay
     slip: Slip | None
     obstacle: str
     remarks: tuple[str, ...]  # what the person who signs should see first
@@ -72,7 +72,7 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
         lines = []
         if row and animal.pk not in signed:
             lines.append(_boarding(row, prices=prices))
-        lines += [_item(item, prices=prices) for item in items.get(animal.pk, [])]
+        lines += [_care(alike, prices=prices) for alike in together(items.get(animal.pk, []))]
         if not lines:
             continue
         rows.append(
@@ -113,7 +113,7 @@ class _Prices:
 def _boarding(row: in_care.InCare, *, prices: _Prices) -> PricedLine:
     animal = row.stay.animal
     if row.level is None:
-        return PricedLine(_NO_LEVEL, Decimal(1), None, None, "no boarding level is set for its stay", ())
+        return PricedLine(_NO_LEVEL, Decimal(1), None, "no boarding level is set for its stay", ())
     return _line(
         animal=animal,
         service=row.level.service,
@@ -127,13 +127,27 @@ def _boarding(row: in_care.InCare, *, prices: _Prices) -> PricedLine:
 _NO_LEVEL = Service(name="Boarding", kind=Service.Kind.BOARDING, unit="day")
 
 
-def _item(item: CareItem, *, prices: _Prices) -> PricedLine:
+def together(items: Sequence[CareItem]) -> list[list[CareItem]]:
+    """Put the ticks of one service that are charged alike into one line: "Tablets x 2" is rounded once (C4)."""
+    groups: dict[tuple, list[CareItem]] = defaultdict(list)
+    for item in items:
+        alike = (item.service_id, item.given_free, item.emergency, item.path_key, item.late_source, item.signing_id)
+        groups[alike].append(item)
+    return list(groups.values())
+
+
+def charge_key(on: date, items: Sequence[CareItem]) -> UUID:
+    return sheet_keys.charge(on, item_keys=[item.key for item in items])
+
+
+def _care(items: list[CareItem], *, prices: _Prices) -> PricedLine:
+    first = items[0]
     return _line(
-        animal=item.animal,
-        service=item.service,
-        quantity=item.quantity,
-        item=item,
-        key=sheet_keys.charge(prices.on, item_key=item.key),
+        animal=first.animal,
+        service=first.service,
+        quantity=sum((item.quantity for item in items), Decimal(0)),
+        item=first,
+        key=charge_key(prices.on, items),
         prices=prices,
     )
 
@@ -143,15 +157,14 @@ def _line(
 ) -> PricedLine:
     price = prices.in_force.get(service.pk)
     if price is None:
-        return PricedLine(service, quantity, item, None, f"{service.name} has no price on that day", ())
-    free = Fraction(price.cost.amount) if item is not None and item.given_free else Fraction(0)
+        return PricedLine(service, quantity, None, f"{service.name} has no price on that day", ())
     figures = pricing.charge(
         quantity=Fraction(quantity),
         cost=Fraction(price.cost.amount),
         usual_fee=Fraction(price.usual_fee.amount),
-        asked=Fraction(price.asked.amount) if not _all_free(free, price) else Fraction(0),
+        asked=Fraction(price.asked.amount),
         currency=prices.currency,
-        free=free,
+        free=Fraction(price.cost.amount) if item and item.given_free else Fraction(0),
     )
     slip = Slip(
         key=key,
@@ -170,12 +183,7 @@ def _line(
         asked_minor=figures.asked_minor,
         late=bool(item and item.late),
     )
-    return PricedLine(service, quantity, item, slip, "", _remarks(service, quantity, item, price, prices.on))
-
-
-def _all_free(free: Fraction, price: Price) -> bool:
-    """Time given free costs nobody anything, so nothing is asked for it, even where its cost is 0 (C2)."""
-    return free > 0 and free == Fraction(price.cost.amount)
+    return PricedLine(service, quantity, slip, "", _remarks(service, quantity, item, price, prices.on))
 
 
 def _traits(animal: Animal, service: Service, item: CareItem | None) -> set[str]:

@@ -210,7 +210,12 @@ def _line(line: PricedLine, one) -> PreviewLine:
         usual_minor=one.slip.usual_minor,
         asked_minor=one.slip.asked_minor,
         payers=tuple(
-            Payer(share.label, share.reason, share.amount_minor, share.rank if share.payer != "nobody" else 0)
+            Payer(
+                label=share.label,
+                reason=share.reason if share.payer != "nobody" else "",
+                amount_minor=share.amount_minor,
+                rank=share.rank if share.payer != "nobody" else 0,
+            )
             for share in one.shares
         ),
         remarks=line.remarks,

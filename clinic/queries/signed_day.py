@@ -1,5 +1,6 @@
 """What was signed off for a day: the rows, by whom, and their lines as the books keep them."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
@@ -7,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.formulas import sheet_keys
 from clinic.models import CareItem, House, SheetRow
+from clinic.queries.priced_day import charge_key, together
 from ledger.queries import charges
 from ledger.queries.charges import ChargeLine
 
@@ -50,8 +52,11 @@ def signed_day(*, on: date, house: House) -> SignedDay:
     rows = SheetRow.objects.filter(sheet__on=on).select_related("animal", "signing__by").order_by("signing", "pk")
     items = CareItem.objects.filter(on=on, signing__isnull=False, undone_at__isnull=True).order_by("recorded_at", "pk")
     keys: dict[int, list[UUID]] = {row.animal_id: [sheet_keys.boarding(on, animal_key=row.animal.key)] for row in rows}
+    by_animal: dict[int, list[CareItem]] = defaultdict(list)
     for item in items:
-        keys.setdefault(item.animal_id, []).append(sheet_keys.charge(on, item_key=item.key))
+        by_animal[item.animal_id].append(item)
+    for animal_id, found in by_animal.items():
+        keys.setdefault(animal_id, []).extend(charge_key(on, alike) for alike in together(found))
     posted = charges.of_keys(slip_keys=[key for found in keys.values() for key in found])
     return SignedDay(
         on=on,

@@ -166,8 +166,10 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
                 warning=animal.warning,
                 level=row.level.name if row.level else "",
                 dues=tuple(
-                    _due(order, last, given, on=on, current=current, zone=zone, signed=is_signed)
+                    due
                     for order, last in orders[animal.pk]
+                    if (due := _due(order, last, given, on=on, current=current, zone=zone, signed=is_signed)).of
+                    or due.given
                 ),
                 log=_log(given, notes[animal.pk], zone=zone, signed=is_signed),
                 signed=is_signed,

@@ -20,8 +20,10 @@ class HouseStands(Refusal):
     """There is a clinic in this database already."""
 
 
-def build(*, folder: Path, as_of: date, tell: Callable[[int, int], None] = lambda done, all_days: None) -> int:
-    """Live the diary in `folder` up to `as_of`; return how many days were signed off.
+def build(
+    *, folder: Path, as_of: date, until_round: str = "morning", tell: Callable[[int, int], None] = lambda done, of: None
+) -> int:
+    """Live the diary in `folder` up to a round of `as_of` that is just begun; return how many days were signed off.
 
     :raises HouseStands: when the database holds a clinic already.
     """
@@ -35,7 +37,7 @@ def build(*, folder: Path, as_of: date, tell: Callable[[int, int], None] = lambd
         money.live(day)
         if done > 1 and day < as_of:
             signed += _sign(diary, scene, days[done - 2], day)
-        ward.live(day, until_round="morning" if day == as_of else "night")
+        ward.live(day, until_round=until_round if day == as_of else "")
         tell(done, len(days))
     return signed
 

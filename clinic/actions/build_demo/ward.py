@@ -38,8 +38,8 @@ class Ward:
             for fact in animal.get(kind, ()):
                 self.facts[self.diary.day(fact["day"])].append((animal, kind, fact))
 
-    def live(self, day: date, *, until_round: str) -> None:
-        """Live one day of the ward up to a round; a whole day ends with everybody seen."""
+    def live(self, day: date, *, until_round: str = "") -> None:
+        """Live one day of the ward, and see everybody; or live it up to a round that is only begun."""
         for animal in self.comes[day]:
             self._admit(animal, day)
         for animal, order in self.begins[day]:
@@ -47,9 +47,9 @@ class Ward:
         self.paths.live(day)
         for animal, kind, fact in self.facts[day]:
             getattr(self, f"_{kind}")(animal, fact, day)
-        for name in rounds.until(until_round):
-            self._round(day, name)
-        if until_round == "night":
+        for name in rounds.until(until_round or "night"):
+            self._round(day, name, begun=name == until_round)
+        if not until_round:
             evenings.confirm(on=day, by=self.scene.people["teo"], at=self.diary.moment(day, 21, 10))
         for animal in self.leaves[day]:
             self._leave(animal, day)
@@ -90,7 +90,7 @@ class Ward:
         )
         self.orders.append((order, frozenset(self.diary.day(offset) for offset in said.get("missed", ()))))
 
-    def _round(self, day: date, name: str) -> None:
+    def _round(self, day: date, name: str, *, begun: bool) -> None:
         """Give what is due in a round, all of it at once, as a nurse does with her pencil."""
         facts = [
             care.Given(
@@ -102,18 +102,18 @@ class Ward:
                 round=name,
             )
             for order, missed in self.orders
-            if name in order.rounds and order.is_due_on(day) and day not in missed and self._gives(order, day)
+            if name in order.rounds
+            and order.is_due_on(day)
+            and day not in missed
+            and (not begun or self._is_reached(order))
         ]
         if facts:
             by, at = self.scene.people[HANDS[name]], self.diary.moment(day, HOURS[name], 40)
             care.record_all(facts=facts, by=by, today=day, at=at)
 
-    def _gives(self, order: Order, day: date) -> bool:
-        """This morning's round has come as far as the first animals of the kennels."""
-        if day < self.diary.as_of:
-            return True
-        stay = self.stays[order.animal.name]
-        return stay.place.code in {"A1", "A3", "I1"}
+    def _is_reached(self, order: Order) -> bool:
+        """A round that is only begun has come as far as these places."""
+        return self.stays[order.animal.name].place.code in {"A1", "A3", "I1"}
 
     def _care(self, animal: dict, fact: dict, day: date) -> None:
         care.record(
