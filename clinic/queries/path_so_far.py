@@ -71,7 +71,7 @@ def so_far(*, priced: PricedPath, decisions: Sequence[PathDecision], on: date, h
         return None
     until = min(on, path.ended_on or on)
     single = path_figures.kept_single(kept=decisions[0].figures)
-    signed = charges.of_subject(subject_key=path.animal.key, from_on=path.parted_on)
+    signed = charges.of_subject(subject_key=path.animal.key, from_on=path.parted_on, until_on=until)
     unsigned = unsigned_care(
         animal=path.animal,
         since=max(path.parted_on, house.opening_on),

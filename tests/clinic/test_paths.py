@@ -339,6 +339,17 @@ class TestSoFar:
         ]
         assert [(payer.words, payer.amount_minor) for payer in so_far.payers] == [("Nobody yet", 7_200)]
 
+    def test_care_after_the_path_has_ended_is_no_longer_its_own(self, clinic, planned):
+        decide(clinic, planned, "staged")
+        for days in range(4):
+            clinic.sign(PARTED + timedelta(days=days))
+        path_results.end(path=planned, ending="healed", on=DAY - timedelta(days=1), by=clinic.vet, today=TODAY, at=AT)
+
+        so_far = page(planned).so_far
+
+        assert (so_far.asked_minor, so_far.kinds_sum.asked_minor, so_far.unsigned_minor) == (7_200, 7_200, 0)
+        assert sum(payer.amount_minor for payer in so_far.payers) == 7_200
+
     def test_there_is_none_before_somebody_chose(self, planned):
         assert page(planned).so_far is None
 
