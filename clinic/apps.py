@@ -9,6 +9,10 @@ class ClinicConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic import checks  # noqa: F401
+        from clinic.queries import house
+        from config import home
+
+        home.ask_for_zone(house.zone)
 
         pre_migrate.connect(_lift_guards, sender=self)
         post_migrate.connect(_guard, sender=self)

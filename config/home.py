@@ -1,6 +1,7 @@
-"""How many decimals the house's own currency has, so that every template writes amounts alike.
+"""What both rooms must know of the house: the decimals of its currency, and its time zone.
 
-The ledger tells where to ask. The answer is kept, because the currency is chosen once, at set-up.
+The ledger tells where to ask for the decimals, the clinic for the zone. The decimals are kept, because the
+currency is chosen once, at set-up.
 """
 
 from collections.abc import Callable
@@ -8,6 +9,7 @@ from collections.abc import Callable
 BEFORE_SET_UP = 2
 
 _source: Callable[[], int | None] | None = None
+_zone: Callable[[], str | None] | None = None
 _kept: int | None = None
 
 
@@ -29,3 +31,14 @@ def forget() -> None:
     """Ask again: a currency has just been chosen."""
     global _kept
     _kept = None
+
+
+def ask_for_zone(source: Callable[[], str | None]) -> None:
+    """Name the function that knows the time zone; it answers None until the house is set up."""
+    global _zone
+    _zone = source
+
+
+def zone() -> str:
+    """Return the house's time zone, UTC before it is set up."""
+    return (_zone() if _zone else None) or "UTC"

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from importlib import import_module
 from importlib.util import find_spec
 
+from config.refusal import Refusal
+
 ROOMS = ("ledger", "clinic")
 
 
-class GuardsMissing(Exception):
+class GuardsMissing(Refusal):
     """The triggers that keep the rows as they were written are not all in place."""
 
     def __init__(self, sentences: list[str]) -> None:

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
+from config.refusal import Refusal
 from ledger.formulas import chain
 from ledger.models import Charge, Entry, Gift, Posting
 
 
-class PostingRefused(Exception):
+class PostingRefused(Refusal):
     """The books were left as they were."""
 
 

@@ -17,11 +17,12 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.db.models import Q
 
+from config.refusal import Refusal
 from ledger import posting
 from ledger.models import Agreement, Fund, traits
 
 
-class AgreementRefused(Exception):
+class AgreementRefused(Refusal):
     """The agreement was not made, or not ended; nothing was changed."""
 
 
@@ -35,11 +36,15 @@ class AgreementsOverlap(AgreementRefused):
 
 
 class PercentImpossible(AgreementRefused):
+    field = "percent"
+
     def __init__(self) -> None:
         super().__init__("An agreement's part is above 0 and at most 100 percent, with four digits at most.")
 
 
 class EndImpossible(AgreementRefused):
+    field = "until_on"
+
     def __init__(self) -> None:
         super().__init__("An agreement ends on or after the day on which it begins. Nothing was changed.")
 

@@ -7,11 +7,14 @@ from uuid import UUID
 
 from django.db import transaction
 
+from config.refusal import Refusal
 from ledger.models import Donor
 
 
-class DonorNameless(Exception):
+class DonorNameless(Refusal):
     """A donor needs a name; a gift of somebody unknown needs no donor."""
+
+    field = "name"
 
     def __init__(self) -> None:
         super().__init__("Write the donor's name. For a gift from somebody unknown leave the donor out instead.")

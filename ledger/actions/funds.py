@@ -16,6 +16,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from config.refusal import Refusal
 from ledger import posting
 from ledger.models import Fund, traits
 from ledger.queries.balances import with_balance
@@ -23,11 +24,13 @@ from ledger.queries.balances import with_balance
 OPENABLE = (Fund.Kind.PARTNER, Fund.Kind.ANIMAL, Fund.Kind.PURPOSE, Fund.Kind.GENERAL)
 
 
-class FundRefused(Exception):
+class FundRefused(Refusal):
     """The fund was not opened, or not closed; nothing was changed."""
 
 
 class FundNameTaken(FundRefused):
+    field = "name"
+
     def __init__(self, name: str) -> None:
         super().__init__(f"There is a fund named {name} already. Give this one another name.")
 
@@ -37,6 +40,8 @@ class FundPurposeMissing(FundRefused):
 
 
 class LeftoverMissing(FundRefused):
+    field = "leftover"
+
     def __init__(self) -> None:
         super().__init__(
             "Write what happens to money that is not needed. It is printed wherever gifts for this fund are asked for."

@@ -19,6 +19,8 @@ from ledger.posting import Draft, Leg
 
 
 class FeeImpossible(IncomeRefused):
+    field = "fee_minor"
+
     def __init__(self) -> None:
         super().__init__(
             "A fee belongs to a giving site and lies between zero and the gift. Nothing was recorded. "
@@ -27,6 +29,8 @@ class FeeImpossible(IncomeRefused):
 
 
 class WayUnknown(IncomeRefused):
+    field = "way"
+
     def __init__(self) -> None:
         super().__init__("Say how the gift came: by the bank or through a giving site. Nothing was recorded.")
 

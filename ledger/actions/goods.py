@@ -15,6 +15,8 @@ from ledger.posting import Draft, Leg
 
 
 class GoodsNameless(IncomeRefused):
+    field = "words"
+
     def __init__(self) -> None:
         super().__init__("Describe the goods: what, and in which unit they are counted. Nothing was recorded.")
 

@@ -6,6 +6,7 @@ from uuid import NAMESPACE_OID, uuid5
 from django.db import transaction
 
 from config import home
+from config.refusal import Refusal
 from ledger.formulas.money import minor_digits
 from ledger.models import Fund, Holder
 
@@ -16,7 +17,7 @@ BEGINNING = (
 )
 
 
-class HolderSetUp(Exception):
+class HolderSetUp(Refusal):
     """The books have their holder already."""
 
     def __init__(self) -> None:

@@ -22,21 +22,29 @@ class IncomeRefused(PostingRefused):
 
 
 class AmountImpossible(IncomeRefused):
+    field = "amount_minor"
+
     def __init__(self, what: str) -> None:
         super().__init__(f"The {what} must be above zero. Nothing was recorded. To give money back, reverse its entry.")
 
 
 class DateAhead(IncomeRefused):
+    field = "received_on"
+
     def __init__(self, on: date) -> None:
         super().__init__(f"{on} has not come yet. Nothing was recorded. Give the day on which it was received.")
 
 
 class FundClosed(IncomeRefused):
+    field = "fund_id"
+
     def __init__(self, name: str) -> None:
         super().__init__(f"{name} is closed. Nothing was recorded. Choose an open fund.")
 
 
 class FundNotForGifts(IncomeRefused):
+    field = "fund_id"
+
     def __init__(self, name: str) -> None:
         super().__init__(f"{name} takes no gifts of money. Nothing was recorded. Choose another fund.")
 
