@@ -14,5 +14,5 @@ def confirm(*, on: date, by: User, at: datetime) -> EveningSeen:
     known = EveningSeen.objects.filter(sheet=sheet).first()
     if known:
         return known
-    in_care = Stay.objects.filter(admitted_on__lte=on).exclude(discharged_on__lte=on).count()
+    in_care = Stay.objects.filter(admitted_on__lte=on, is_history=False).exclude(discharged_on__lte=on).count()
     return EveningSeen.objects.create(sheet=sheet, animals=in_care, by=by, at=at)

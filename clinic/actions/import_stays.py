@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
 
 from clinic.forms.import_stays import StaysFile
 from clinic.formulas.import_stays import StayRow
-from clinic.models import Animal, ImportedFile, Stay
+from clinic.models import Animal, House, ImportedFile, Stay
 from clinic.queries import import_stays as query
 from clinic.queries.import_stays import JudgedFile
 from config.refusal import Refusal
@@ -40,8 +40,9 @@ def import_stays(*, file: StaysFile, copy: str, keep_good: bool, at: datetime, w
     if not added:
         return judged
     animals = _animals(added)
+    opening_on = House.objects.values_list("opening_on", flat=True).first()
     for rows in watched(list(query.pages(added))):
-        Stay.objects.bulk_create(_stay(row, animals[row.animal_number]) for row in rows)
+        Stay.objects.bulk_create(_stay(row, animals[row.animal_number], opening_on) for row in rows)
     ImportedFile.objects.create(
         kind=ImportedFile.Kind.STAYS,
         sha256=file.sha256,
@@ -72,7 +73,8 @@ def _animals(rows: Sequence[StayRow]) -> dict[str, int]:
     return ids
 
 
-def _stay(row: StayRow, animal_id: int) -> Stay:
+def _stay(row: StayRow, animal_id: int, opening_on: date | None) -> Stay:
+    """Return the stay of a row; what began before the house opened is history, and so is all before it is set up."""
     return Stay(
         animal_id=animal_id,
         admitted_on=row.admitted_on,
@@ -80,4 +82,5 @@ def _stay(row: StayRow, animal_id: int) -> Stay:
         admitted_for=row.admitted_for,
         condition=row.condition,
         left_to=row.left_to,
+        is_history=opening_on is None or row.admitted_on < opening_on,
     )

@@ -104,7 +104,7 @@ class AnimalPage:
 def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> AnimalPage:
     """Read the page of one animal; `cost` is None for those who never see an amount."""
     stays = list(animal.stays.select_related("place__room").order_by("-admitted_on"))
-    here = next((stay for stay in stays if stay.discharged_on is None or stay.discharged_on > on), None)
+    here = next((stay for stay in stays if _is_here(stay, on)), None)
     lies = in_care.with_levels([here], on)[0] if here else None
     return AnimalPage(
         id=animal.pk,
@@ -130,6 +130,10 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         days=_days(animal, on),
         cost=_cost(animal, on, house) if sees_money else None,
     )
+
+
+def _is_here(stay: Stay, on: date) -> bool:
+    return not stay.is_history and (stay.discharged_on is None or stay.discharged_on > on)
 
 
 def _age(born_on: date | None, on: date) -> str:

@@ -38,7 +38,7 @@ class Animals:
 def animals(*, on: date, show: str = "care", before: str = "", partner_id: int | None = None) -> Animals:
     """List the animals in care on `on` in the order of the ward, or all by number, newest first."""
     mine = Q(animal__partner_id=partner_id) if partner_id else Q()
-    counted = Stay.objects.filter(mine, admitted_on__lte=on).filter(
+    counted = Stay.objects.filter(mine, admitted_on__lte=on, is_history=False).filter(
         Q(discharged_on__isnull=True) | Q(discharged_on__gt=on)
     )
     every = Animal.objects.filter(Q(partner_id=partner_id) if partner_id else Q())
@@ -67,7 +67,7 @@ def animals(*, on: date, show: str = "care", before: str = "", partner_id: int |
 
 
 def _line(animal: Animal, stay: Stay | None, on: date) -> AnimalLine:
-    here = stay is not None and (stay.discharged_on is None or stay.discharged_on > on)
+    here = stay is not None and not stay.is_history and (stay.discharged_on is None or stay.discharged_on > on)
     return AnimalLine(
         id=animal.pk,
         number=animal.number,

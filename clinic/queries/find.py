@@ -29,9 +29,10 @@ class Finding:
     asked: str
     found: tuple[Found, ...]
     more: bool
+    money_too: bool
 
 
-def find(*, asked: str, money_too: bool, reads_care: bool = True) -> Finding:
+def find(*, asked: str, money_too: bool) -> Finding:
     """Look `asked` up; amounts are searched only for those who may see one."""
     asked = " ".join(asked.split())
     found: list[Found] = []
@@ -40,7 +41,7 @@ def find(*, asked: str, money_too: bool, reads_care: bool = True) -> Finding:
         found += _days(asked)
         if money_too:
             found += _amounts(asked)
-    return Finding(asked=asked, found=tuple(found[:MOST]), more=len(found) > MOST)
+    return Finding(asked=asked, found=tuple(found[:MOST]), more=len(found) > MOST, money_too=money_too)
 
 
 def _animals(asked: str) -> list[Found]:

@@ -110,7 +110,7 @@ def _due(sheet) -> Need | None:
 def _evening(on: date, house: House) -> Need | None:
     """Yesterday's evening, when there was somebody in care and nobody confirmed it."""
     day = on - timedelta(days=1)
-    cared = Stay.objects.filter(admitted_on__lte=day).exclude(discharged_on__lte=day).exists()
+    cared = Stay.objects.filter(admitted_on__lte=day, is_history=False).exclude(discharged_on__lte=day).exists()
     if day < house.opening_on or not cared or EveningSeen.objects.filter(sheet__on=day).exists():
         return None
     return Need(
@@ -165,7 +165,7 @@ def _unpaid() -> Need | None:
 def _occupancy(on: date) -> charts.Chart | None:
     """Draw the nights of the last month by species."""
     first = on - timedelta(days=NIGHTS)
-    stays = Stay.objects.filter(admitted_on__lt=on).exclude(discharged_on__lt=first)
+    stays = Stay.objects.filter(admitted_on__lt=on, is_history=False).exclude(discharged_on__lt=first)
     spans = [
         (_kind(species), came, left)
         for species, came, left in stays.values_list("animal__species", "admitted_on", "discharged_on")

@@ -31,7 +31,7 @@ def on(day: date, *, boards_only: bool = False) -> tuple[InCare, ...]:
     """
     left_by_then = Q(discharged_on__lt=day) | (Q(discharged_on=day) & Q(admitted_on__lt=day))
     stays = (
-        Stay.objects.filter(admitted_on__lte=day)
+        Stay.objects.filter(admitted_on__lte=day, is_history=False)
         .exclude(left_by_then if boards_only else Q(discharged_on__lt=day))
         .select_related("animal__partner", "place__room")
     )

@@ -93,7 +93,7 @@ class PartnerPage:
 def partner_funds(*, on: date) -> PartnerFunds:
     currency = holder.holder().currency
     books = {balance.party_key: balance for balance in party_balances.party_balances()}
-    here = Q(animals__stays__admitted_on__lte=on) & (
+    here = Q(animals__stays__admitted_on__lte=on, animals__stays__is_history=False) & (
         Q(animals__stays__discharged_on__isnull=True) | Q(animals__stays__discharged_on__gt=on)
     )
     partners = Partner.objects.annotate(
@@ -160,7 +160,11 @@ def _animals(partner: Partner, on: date) -> list[Animal]:
 
 
 def _is_here(animal: Animal, on: date) -> bool:
-    return animal.last is not None and (animal.last.discharged_on is None or animal.last.discharged_on > on)
+    return (
+        animal.last is not None
+        and not animal.last.is_history
+        and (animal.last.discharged_on is None or animal.last.discharged_on > on)
+    )
 
 
 def _animal(animal: Animal, lines: list[ChargeLine], on: date) -> PartnerAnimal:

@@ -39,7 +39,7 @@ def _items(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Ser
 def _nights(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Service, Fraction, bool]]:
     """Give each boarding day (B1) that is not signed off, at the level in force on it."""
     signed = set(BoardingDay.objects.filter(animal=animal, on__range=(since, until)).values_list("on", flat=True))
-    for stay in animal.stays.filter(admitted_on__lte=until).exclude(discharged_on__lt=since):
+    for stay in animal.stays.filter(admitted_on__lte=until, is_history=False).exclude(discharged_on__lt=since):
         changes = StayLevel.objects.filter(stay=stay).select_related("level__service").order_by("from_on")
         levels = [(level.from_on, level.level.service) for level in changes]
         last = until if stay.discharged_on is None else max(stay.discharged_on - timedelta(days=1), stay.admitted_on)

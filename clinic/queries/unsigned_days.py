@@ -38,7 +38,7 @@ def unsigned_rows(*, first: date, last: date, house: House) -> set[tuple[date, i
         )
     )
     stays = (
-        Stay.objects.filter(admitted_on__lte=last)
+        Stay.objects.filter(admitted_on__lte=last, is_history=False)
         .exclude(discharged_on__lt=first)
         .annotate(signed=Count("boarding_days", filter=Q(boarding_days__on__range=(first, last))))
     )

@@ -1,0 +1,226 @@
+"""Every address x every role: who may read it, who may send something there, and what a partner never sees."""
+
+import uuid
+from datetime import date
+
+import pytest
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from clinic.models import Partner, User
+from config.navigation import WAYS
+from config.roles import Role
+from tests.clinic import make
+
+pytestmark = pytest.mark.django_db
+
+W, V, B, M, P, R = Role.WARD, Role.VET, Role.BOOKKEEPER, Role.MANAGER, Role.PARTNER, Role.READER
+EVERYBODY, CARE, CARE_READ, MONEY = {W, V, B, M, P, R}, {W, V, M}, {W, V, M, B, R}, {V, B, M, R}
+SIGNED_OUT = {"clinic:sign_in", "clinic:invitation", "clinic:set_up"}
+
+# name: (who may read, who may write)
+TABLE: dict[str, tuple[set[Role], set[Role]]] = {
+    "clinic:home": (EVERYBODY, set()),
+    "clinic:find": ({W, V, B, M, R}, set()),
+    "clinic:sign_out": (EVERYBODY, EVERYBODY),
+    "clinic:ward_sheet_today": (CARE_READ, CARE),
+    "clinic:ward_sheet": (CARE_READ, CARE),
+    "clinic:tick": (CARE, CARE),
+    "clinic:write": (CARE, CARE),
+    "clinic:note": (CARE, CARE),
+    "clinic:undo": (CARE, CARE),
+    "clinic:as_ordered": (CARE, CARE),
+    "clinic:all_seen": (CARE, CARE),
+    "clinic:animals": (CARE_READ, set()),
+    "clinic:admit": (CARE, CARE),
+    "clinic:animal": (CARE_READ, set()),
+    "clinic:move": (CARE, CARE),
+    "clinic:change_level": (CARE, CARE),
+    "clinic:discharge": (CARE, CARE),
+    "clinic:readmit": (CARE, CARE),
+    "clinic:order": ({V, M}, {V, M}),
+    "clinic:stop_order": ({V, M}, {V, M}),
+    "clinic:operate": ({V, M}, {V, M}),
+    "clinic:paths": (MONEY, set()),
+    "clinic:path": (MONEY, set()),
+    "clinic:path_plan": ({V, M}, {V, M}),
+    "clinic:path_decide": ({V, M}, {V, M}),
+    "clinic:path_result": ({V, M}, {V, M}),
+    "clinic:path_end": ({V, M}, {V, M}),
+    "clinic:days_to_sign": (MONEY, set()),
+    "clinic:sign_off": (MONEY, {V, M}),
+    "clinic:signed": (MONEY, set()),
+    "clinic:unpaid_care": (MONEY, set()),
+    "clinic:take_over": ({M}, {M}),
+    "clinic:partner_funds": (MONEY, set()),
+    "clinic:partner": (MONEY, set()),
+    "clinic:partner_add": ({B, M}, {B, M}),
+    "clinic:your_animals": ({P}, set()),
+    "clinic:prices": (MONEY, set()),
+    "clinic:price": ({B, M}, {B, M}),
+    "clinic:service_add": ({B, M}, {B, M}),
+    "clinic:papers": (MONEY, set()),
+    "clinic:impact_statement": (MONEY, set()),
+    "clinic:impact_statement_pdf": (MONEY, set()),
+    "clinic:people": ({M, R}, {M}),
+    "clinic:person_add": ({M}, {M}),
+    "clinic:person": ({M, R}, {M}),
+    "clinic:person_invite": ({M}, {M}),
+    "clinic:person_leave": ({M}, {M}),
+    "clinic:person_come_back": ({M}, {M}),
+    "clinic:parts": (EVERYBODY - {P}, EVERYBODY - {P}),
+    "ledger:funds": (MONEY, set()),
+    "ledger:fund": (MONEY, set()),
+    "ledger:fund_open": ({B, M}, {B, M}),
+    "ledger:fund_close": ({B, M}, {B, M}),
+    "ledger:opening": (MONEY, {B, M}),
+    "ledger:gifts": (MONEY, set()),
+    "ledger:gift": (MONEY, set()),
+    "ledger:gift_record": ({B, M}, {B, M}),
+    "ledger:goods_record": ({B, M}, {B, M}),
+    "ledger:payout_record": ({B, M}, {B, M}),
+    "ledger:donors": (MONEY, set()),
+    "ledger:donor": (MONEY, set()),
+    "ledger:donor_add": ({B, M}, {B, M}),
+    "ledger:donor_change": ({B, M}, {B, M}),
+    "ledger:agreements": (MONEY, {B, M}),
+    "ledger:agreement_end": ({B, M}, {B, M}),
+    "ledger:entry": (MONEY, set()),
+    "ledger:entry_take_back": ({B, M}, {B, M}),
+}
+
+
+def addresses() -> dict[str, URLPattern]:
+    found: dict[str, URLPattern] = {}
+
+    def walk(patterns, space: str) -> None:
+        for pattern in patterns:
+            if isinstance(pattern, URLResolver):
+                walk(pattern.url_patterns, pattern.namespace or space)
+            else:
+                found[f"{space}:{pattern.name}"] = pattern
+
+    walk(get_resolver().url_patterns, "")
+    return found
+
+
+def gate_of(pattern: URLPattern):
+    return getattr(pattern.callback, "gate", None)
+
+
+def test_the_table_knows_every_address():
+    assert set(addresses()) - SIGNED_OUT - set(TABLE) == set()
+    assert set(TABLE) - set(addresses()) == set()
+
+
+@pytest.mark.parametrize("name", sorted(TABLE))
+def test_each_gate_says_what_the_table_says(name):
+    gate = gate_of(addresses()[name])
+
+    assert gate is not None, "a view without a gate"
+    assert (set(gate.read | gate.write), set(gate.write)) == (TABLE[name][0] | TABLE[name][1], TABLE[name][1])
+
+
+def test_the_navigation_leads_nobody_to_a_closed_door():
+    wrong = [
+        (way.name, role)
+        for way in WAYS
+        for role in way.roles
+        if not gate_of(addresses()[way.name]).opens("GET", {role})
+    ]
+
+    assert wrong == []
+
+
+@pytest.fixture
+def house():
+    """A clinic with something at every address, and another partner's contact beside the first."""
+    clinic = make.open_clinic()
+    stay = clinic.admit("Bracken")
+    clinic.give(stay.animal, clinic.dressing)
+    clinic.sign()
+    other = Partner.objects.create(name="Nine Lantern Cats", since_on=date(2026, 1, 1))
+    make.person("Wim Other", P, partner=other)
+    return clinic, stay
+
+
+def address_of(name: str, pattern: URLPattern, house) -> str:
+    clinic, stay = house
+    words = {
+        "on": date(2026, 10, 13),
+        "animal_id": stay.animal_id,
+        "partner_id": clinic.partner.pk,
+        "service_id": clinic.dressing.pk,
+        "person_id": clinic.reader.pk,
+        "donor_id": 1,
+        "path_id": 1,
+        "step_id": 1,
+        "fund_id": 1,
+        "gift_id": 1,
+        "number": 1,
+        "party_key": clinic.partner.key,
+        "agreement_id": 1,
+        "token": uuid.uuid4().hex,
+    }
+    wanted = pattern.pattern.converters
+    return reverse(name, kwargs={key: words[key] for key in wanted})
+
+
+PEOPLE = {W: "pilar", V: "noor", M: "amos", B: "greta", R: "tove", P: "bea"}
+
+
+@pytest.mark.parametrize("role", list(Role))
+def test_every_address_opens_for_whom_the_table_says_and_for_nobody_else(role, house, client):
+    wrong = []
+    for name, pattern in addresses().items():
+        if name in SIGNED_OUT or name == "clinic:sign_out":
+            continue
+        address = address_of(name, pattern, house)
+        read, write = TABLE[name]
+        for method, allowed in (("get", read | write), ("post", write)):
+            client.force_login(User.objects.get(sign_in=PEOPLE[role]), "django.contrib.auth.backends.ModelBackend")
+            status = getattr(client, method)(address).status_code
+            closed = {404} if role == P else {403}
+            if role in allowed and status in {401, 403}:
+                wrong.append((name, method, "closed to", role.value, status))
+            if role not in allowed and status not in closed:
+                wrong.append((name, method, "open to", role.value, status))
+
+    assert wrong == []
+
+
+def test_the_signed_out_are_sent_to_the_door(house, client):
+    for name, pattern in addresses().items():
+        if name in SIGNED_OUT:
+            continue
+        for method in ("get", "post"):
+            response = getattr(client, method)(address_of(name, pattern, house))
+            assert response.status_code == 302, (name, method)
+            assert response["Location"].startswith(reverse("clinic:sign_in")), (name, method)
+
+
+def test_a_form_in_a_page_of_an_ended_session_leads_to_the_door(house, client):
+    response = client.post(reverse("clinic:tick", args=[date(2026, 10, 14)]), headers={"HX-Request": "true"})
+
+    assert response.status_code == 401
+    assert response["HX-Redirect"].startswith(reverse("clinic:sign_in"))
+
+
+def test_a_contact_reads_their_own_animals_and_no_others(house, client):
+    for sign_in, sees in (("bea", True), ("wim", False)):
+        client.force_login(User.objects.get(sign_in=sign_in), "django.contrib.auth.backends.ModelBackend")
+        page = client.get(reverse("clinic:your_animals")).content.decode()
+
+        assert ("Bracken" in page) is sees
+        assert "Cost" not in page
+
+
+def test_the_ward_never_sees_an_amount(house, client):
+    """J0: ward: care facts, no amounts anywhere. The dressing's three figures are 9.85, 26.00 and 12.00."""
+    clinic, stay = house
+    client.force_login(clinic.nurse, "django.contrib.auth.backends.ModelBackend")
+    for name in ("clinic:home", "clinic:ward_sheet", "clinic:animals", "clinic:animal", "clinic:find"):
+        address = address_of(name, addresses()[name], house) + ("?q=12.00" if name == "clinic:find" else "")
+        page = client.get(address).content.decode()
+
+        assert not any(amount in page for amount in ("9.85", "26.00", "42.00", "24.00")), name
+        assert "12.00" not in page.replace('value="12.00"', "").replace("“12.00”", ""), name
