@@ -1,4 +1,27 @@
 """The ledger's addresses."""
 
+from django.urls import path
+
+from ledger.views import agreements, donors, entries, funds, gifts
+
 app_name = "ledger"
-urlpatterns: list = []
+urlpatterns = [
+    path("funds/", funds.funds, name="funds"),
+    path("funds/open/", funds.fund_open, name="fund_open"),
+    path("funds/<int:fund_id>/", funds.fund, name="fund"),
+    path("funds/<int:fund_id>/close/", funds.fund_close, name="fund_close"),
+    path("opening/", funds.opening, name="opening"),
+    path("gifts/", gifts.gifts, name="gifts"),
+    path("gifts/record/", gifts.gift_record, name="gift_record"),
+    path("gifts/<int:gift_id>/", gifts.gift, name="gift"),
+    path("goods/record/", gifts.goods_record, name="goods_record"),
+    path("payouts/record/", gifts.payout_record, name="payout_record"),
+    path("donors/", donors.donors, name="donors"),
+    path("donors/add/", donors.donor_add, name="donor_add"),
+    path("donors/<int:donor_id>/", donors.donor, name="donor"),
+    path("donors/<int:donor_id>/change/", donors.donor_change, name="donor_change"),
+    path("agreements/<str:party_key>/", agreements.agreements, name="agreements"),
+    path("agreements/<str:party_key>/end/", agreements.agreement_end, name="agreement_end"),
+    path("entries/<int:number>/", entries.entry, name="entry"),
+    path("entries/<int:number>/take-back/", entries.entry_take_back, name="entry_take_back"),
+]

@@ -14,8 +14,7 @@ from django.db import transaction
 from ledger import posting
 from ledger.models import Entry
 from ledger.posting import PostingRefused
-
-TYPED = (Entry.Kind.GIFT, Entry.Kind.GOODS, Entry.Kind.OPENING, Entry.Kind.PAYOUT)
+from ledger.queries.entry_story import TYPED
 
 
 class NotTakenBackHere(PostingRefused):

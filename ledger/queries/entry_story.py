@@ -12,6 +12,9 @@ from ledger.models.accounts import NAME_OF
 from ledger.queries.charges import PayerLine, payer_line
 from ledger.queries.sharing import REASONS
 
+# What people type themselves and may take back while its money has paid for nothing.
+TYPED = (Entry.Kind.GIFT, Entry.Kind.GOODS, Entry.Kind.OPENING, Entry.Kind.PAYOUT)
+
 
 @dataclass(frozen=True, kw_only=True)
 class PostingLine:
@@ -77,6 +80,11 @@ class EntryStory:
     usual_minor: int | None
     asked_minor: int | None
     gift_id: int | None
+    is_reversed: bool
+
+    @property
+    def may_be_taken_back(self) -> bool:
+        return self.kind in TYPED and not self.is_reversed
 
     @property
     def check_number(self) -> str:
@@ -86,7 +94,7 @@ class EntryStory:
 
 def entry_story(*, number: int) -> EntryStory | None:
     """Return the story of an entry, or None where there is none of this number."""
-    entry = Entry.objects.filter(id=number).select_related("words", "charge", "gift").first()
+    entry = Entry.objects.filter(id=number).select_related("words", "charge", "gift", "reversed_by").first()
     if entry is None:
         return None
     words = getattr(entry, "words", None) or Words()
@@ -115,6 +123,7 @@ def entry_story(*, number: int) -> EntryStory | None:
         usual_minor=own.usual_minor if own else None,
         asked_minor=own.asked_minor if own else None,
         gift_id=entry.gift.id if hasattr(entry, "gift") else None,
+        is_reversed=hasattr(entry, "reversed_by"),
     )
 
 

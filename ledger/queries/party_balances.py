@@ -10,7 +10,7 @@ from decimal import Decimal
 from django.db.models import Q, Sum
 
 from ledger.models import Agreement, Fund, Posting
-from ledger.models.accounts import DUE_FROM_PARTNERS
+from ledger.models.accounts import DUE_FROM_PARTNERS, NAME_OF
 from ledger.queries.balances import with_balance
 from ledger.queries.unpaid_care import unpaid_animals
 
@@ -36,6 +36,10 @@ class AgreementTerms:
     @property
     def percent_words(self) -> str:
         return f"{self.percent.normalize():f} %"
+
+    @property
+    def kinds_words(self) -> str:
+        return ", ".join(NAME_OF.get(kind, kind).lower() for kind in self.kinds) or "every kind"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,377 @@
+"""The money pages: read by label and row, written by form, every refusal told and nothing typed lost."""
+
+import re
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from clinic.models import User
+from config.roles import Role
+from ledger.models import Agreement, Donor, Entry, Fund, Gift, Posting
+from ledger.queries.fund_page import journal
+from tests.ledger import make
+from tests.ledger.make import BRACKEN, BRINDLE_YARD, oct
+from tests.ledger.test_attacks import rows
+
+
+@pytest.fixture(autouse=True)
+def as_of(settings):
+    settings.AS_OF = "2026-10-31"
+
+
+def person(role: Role) -> User:
+    user = User.objects.create(sign_in=role.value, name=f"The {role.words}", initials="XX")
+    user.roles_held.create(role=role.value)
+    return user
+
+
+@pytest.fixture
+def bookkeeper(client, posted):
+    client.force_login(person(Role.BOOKKEEPER), "django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def text(response) -> str:
+    """The page's words, without its tags and with single spaces."""
+    main = response.content.decode().partition("<main")[2].partition("</main>")[0]
+    return " ".join(re.sub(r"<[^>]+>", " ", main).split())
+
+
+def read(client, name, /, *args, **query) -> str:
+    response = client.get(reverse(f"ledger:{name}", args=args), query)
+    assert response.status_code == 200, name
+    return text(response)
+
+
+def send(client, name, /, *args, **said):
+    return client.post(reverse(f"ledger:{name}", args=args), {"key": uuid.uuid4().hex, **said})
+
+
+PAGES = {
+    "funds": (),
+    "fund": lambda: (Fund.objects.get(kind="animal").id,),
+    "fund_open": (),
+    "fund_close": lambda: (make.general().id,),
+    "opening": (),
+    "gifts": (),
+    "gift": lambda: (Gift.objects.first().id,),
+    "gift_record": (),
+    "goods_record": (),
+    "payout_record": (),
+    "donors": (),
+    "donor_add": (),
+    "agreements": (BRINDLE_YARD,),
+    "entry": lambda: (Entry.objects.filter(kind="charge").first().id,),
+    "entry_take_back": lambda: (Gift.objects.first().entry_id,),
+}
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_page_is_read_in_a_fixed_number_of_queries(bookkeeper, django_assert_max_num_queries, name):
+    args = PAGES[name]() if callable(PAGES[name]) else PAGES[name]
+
+    with django_assert_max_num_queries(28):
+        read(bookkeeper, name, *args)
+
+
+def test_the_list_of_funds_foots(bookkeeper):
+    page = read(bookkeeper, "funds")
+
+    assert "Bracken's leg" in page.replace("&#x27;", "'")
+    together = sum(minor for name, minor in make.by_name().items() if name in {"General", "Bracken's leg"})
+    assert f"2 funds {together / 100:.2f}" in page
+
+
+def test_a_fund_rolls_forward_and_its_journal_goes_by_animal_and_day(bookkeeper):
+    """By hand: gift 30.00, fee 1.20, boarding 24.00 and what was left of it, less what the correction gave back."""
+    fund = Fund.objects.get(kind="animal")
+
+    page = read(bookkeeper, "fund", fund.id)
+
+    assert "Opening balance 0.00 Gifts 30.00 Came in 30.00 Boarding 24.00 Giving-site fees 1.20 Went out 25.20" in page
+    assert "Closing balance 4.80" in page
+    assert "Bracken, care of Oct 13" in page
+    assert "Boarding, standard: correction of care 4.80 4.80" in page
+
+
+def test_a_period_that_ends_before_it_begins_is_told(bookkeeper):
+    response = bookkeeper.get(
+        reverse("ledger:fund", args=[make.general().id]), {"from_on": "2026-10-05", "to_on": "2026-10-01"}
+    )
+
+    assert response.status_code == 422
+    assert "The period ends before it begins" in text(response)
+
+
+def test_a_journal_goes_on_page_by_page_and_every_balance_follows(bookkeeper):
+    for number in range(95):
+        make.gift(make.general(), 1_00 + number, oct(1 + number % 14), f"many {number}")
+    fund, after, seen, balances = make.general(), "", [], []
+    while True:
+        found = journal(fund_id=fund.id, after=after)
+        seen += [line.entry_number for row in found.rows for line in row.lines]
+        balances += [(row.in_minor - row.out_minor, row.balance_minor) for row in found.rows]
+        after = found.older
+        if not after:
+            break
+
+    assert len(seen) == len(set(seen)) == Posting.objects.filter(fund=fund).values("entry").distinct().count()
+    assert balances[0][1] == make.by_name()["General"]
+    assert all(before[1] - before[0] == later[1] for before, later in zip(balances, balances[1:], strict=False))
+    assert balances[-1][0] == balances[-1][1]
+
+
+class TestGifts:
+    def said(self, **facts):
+        defaults = {
+            "donor_id": "",
+            "fund_id": make.general().id,
+            "amount_minor": "1,250.50".replace(",", ""),
+            "received_on": "2026-10-10",
+            "way": "giving_site",
+            "fee_minor": "3.20",
+            "words": "For whoever needs it",
+        }
+        return {**defaults, **facts}
+
+    def test_are_recorded_with_their_fee_and_shown(self, bookkeeper):
+        response = send(bookkeeper, "gift_record", **self.said())
+
+        gift = Gift.objects.order_by("-id").first()
+        assert response["Location"] == reverse("ledger:gift", args=[gift.id])
+        page = read(bookkeeper, "gift", gift.id)
+        assert "Given General 1,250.50 Giving-site fee 3.20" in page
+        assert "Waiting in General whatever is needed most 1,247.30" in page
+        assert gift.entry.by == User.objects.get().id
+
+    def test_a_form_sent_twice_is_one_gift(self, bookkeeper):
+        key = uuid.uuid4().hex
+        before = Gift.objects.count()
+
+        first = send(bookkeeper, "gift_record", **self.said(key=key))
+        again = send(bookkeeper, "gift_record", **self.said(key=key))
+
+        assert first["Location"] == again["Location"]
+        assert Gift.objects.count() == before + 1
+
+    @pytest.mark.parametrize(
+        ("facts", "sentence"),
+        [
+            ({"amount_minor": "0"}, "The gift must be above zero"),
+            ({"amount_minor": "-5"}, "The gift must be above zero"),
+            ({"amount_minor": "twelve"}, "Write an amount in figures"),
+            ({"amount_minor": "1.234"}, "Write at most 2 digits behind the point"),
+            ({"amount_minor": "9" * 20}, "more than any amount here can be"),
+            ({"received_on": "2026-11-15"}, "has not come yet"),
+            ({"received_on": "soon"}, "Write a date, such as"),
+            ({"fund_id": ""}, "Choose a fund"),
+            ({"way": "bank"}, "A fee belongs to a giving site"),
+            ({"fee_minor": "2000"}, "lies between zero and the gift"),
+        ],
+    )
+    def test_refusals_are_told_and_nothing_typed_is_lost(self, bookkeeper, facts, sentence):
+        before = rows()
+
+        response = send(bookkeeper, "gift_record", **self.said(**facts))
+
+        assert response.status_code == 422
+        assert sentence in text(response)
+        assert "For whoever needs it" in response.content.decode()
+        assert rows() == before
+
+    def test_what_it_paid_stands_line_by_line(self, bookkeeper):
+        gift = Gift.objects.get(way="giving_site")
+
+        page = read(bookkeeper, "gift", gift.id)
+
+        assert "Bracken Boarding, standard October 13, 2026" in page
+        assert "Giving-site fee 1.20 Waiting in Bracken&#x27;s leg 4.80" in page
+
+    def test_typed_wrong_is_taken_back(self, bookkeeper):
+        gift = make.gift(make.general(), 7_00, oct(12))
+
+        response = send(bookkeeper, "entry_take_back", gift.entry_id, why="It was 70.00")
+
+        assert response.status_code == 303
+        assert "This gift was taken back" in read(bookkeeper, "gift", gift.id)
+        story = read(bookkeeper, "entry", gift.entry_id)
+        assert "The whole story" in story
+        assert "It was 70.00" in story
+
+    def test_spent_is_not_simply_taken_back(self, bookkeeper):
+        gift = Gift.objects.get(way="giving_site")
+        before = rows()
+
+        response = send(bookkeeper, "entry_take_back", gift.entry_id, why="Wrong")
+
+        assert response.status_code == 422
+        assert "has paid for something already" in text(response)
+        assert rows() == before
+
+    def test_care_is_not_taken_back_here(self, bookkeeper):
+        number = Entry.objects.filter(kind="charge").first().id
+        before = rows()
+
+        response = send(bookkeeper, "entry_take_back", number, why="Wrong")
+
+        assert response.status_code == 422
+        assert "Care is corrected on the animal" in text(response)
+        assert rows() == before
+
+
+def test_goods_and_payouts_are_recorded(bookkeeper):
+    goods = send(
+        bookkeeper,
+        "goods_record",
+        words="bandages",
+        quantity="2.5",
+        unit="box",
+        fair_value_minor="9.00",
+        received_on="2026-10-10",
+    )
+    fund = Fund.objects.get(kind="animal")
+    too_much = send(bookkeeper, "payout_record", fund_id=fund.id, amount_minor="28.81", on="2026-10-12")
+    payout = send(bookkeeper, "payout_record", fund_id=fund.id, amount_minor="28.80", on="2026-10-12")
+
+    assert "2.5 box, bandages, at fair value" in read(bookkeeper, "gifts")
+    assert goods.status_code == 303
+    assert "more than it holds for this fund" in text(too_much)
+    assert payout["Location"] == reverse("ledger:entry", args=[Entry.objects.order_by("-id").first().id])
+    assert make.account("clearing") == 0
+
+
+def test_donors_are_added_found_and_changed(bookkeeper):
+    send(bookkeeper, "donor_add", name="Ottoline Marsh", kind="person", address="3 Weir Lane")
+    donor = Donor.objects.get()
+    nameless = send(bookkeeper, "donor_add", name=" ", kind="person")
+    send(bookkeeper, "donor_change", donor.id, name="Ottoline Marsh", kind="estate")
+    make.gift(make.general(), 5_00, oct(10), donor_id=donor.id)
+
+    assert nameless.status_code == 422
+    assert "Ottoline Marsh" in read(bookkeeper, "donors", name="marsh")
+    assert "No donor is found" in read(bookkeeper, "donors", name="nobody")
+    page = read(bookkeeper, "donor", donor.id)
+    assert "estate" in page
+    assert "1 gift, in money 5 .00" in page
+    assert bookkeeper.get(reverse("ledger:donor", args=[99])).status_code == 404
+
+
+class TestFunds:
+    def test_are_opened_for_a_purpose(self, bookkeeper):
+        response = send(
+            bookkeeper,
+            "fund_open",
+            name="Dressings",
+            kind="purpose",
+            traits=["dressing"],
+            is_restricted="on",
+            leftover="general care",
+            on="2026-10-14",
+        )
+
+        fund = Fund.objects.get(name="Dressings")
+        assert response["Location"] == reverse("ledger:fund", args=[fund.id])
+        assert (fund.traits, fund.is_restricted) == ("dressing", True)
+        assert "Nothing has been posted in this fund yet" in read(bookkeeper, "fund", fund.id)
+
+    def test_for_an_animal_come_with_its_key(self, bookkeeper):
+        page = bookkeeper.get(reverse("ledger:fund_open"), {"subject_key": BRACKEN, "name": "Bracken again"})
+        send(
+            bookkeeper,
+            "fund_open",
+            name="Bracken again",
+            kind="animal",
+            subject_key=BRACKEN,
+            is_restricted="on",
+            leftover="general care",
+            on="2026-10-14",
+        )
+
+        assert f'value="{BRACKEN}"' in page.content.decode()
+        assert "gifts that name this animal" in text(page)
+        assert Fund.objects.get(name="Bracken again").subject_key == BRACKEN
+
+    def test_without_a_leftover_clause_are_refused(self, bookkeeper):
+        response = send(
+            bookkeeper,
+            "fund_open",
+            name="New",
+            kind="purpose",
+            traits=["dressing"],
+            is_restricted="on",
+            on="2026-10-14",
+        )
+
+        assert response.status_code == 422
+        assert "Write what happens to money that is not needed" in text(response)
+        assert not Fund.objects.filter(name="New").exists()
+
+    def test_close_when_empty(self, bookkeeper):
+        fund = make.fund("Done", "purpose", purpose={"dressing"})
+
+        full = bookkeeper.post(reverse("ledger:fund_close", args=[make.general().id]), {"sure": "yes"})
+        done = bookkeeper.post(reverse("ledger:fund_close", args=[fund.id]), {"sure": "yes"})
+
+        assert full.status_code == 422
+        assert "General is not empty" in text(full)
+        assert done.status_code == 303
+        assert Fund.objects.get(id=fund.id).closed_on == oct(31)
+        assert "closed October 31, 2026" in read(bookkeeper, "funds")
+
+    def test_opening_balances_are_recorded_and_listed(self, bookkeeper):
+        response = send(bookkeeper, "opening", fund_id=make.general().id, amount_minor="12.00", on="2026-10-01")
+        zero = send(bookkeeper, "opening", fund_id=make.general().id, amount_minor="0", on="2026-10-01")
+
+        assert response.status_code == 303
+        assert zero.status_code == 422
+        assert "Together 32.00" in read(bookkeeper, "opening")
+
+
+class TestAgreements:
+    def test_are_ended_and_made_anew(self, bookkeeper):
+        first = Agreement.objects.get()
+        overlapping = send(
+            bookkeeper, "agreements", BRINDLE_YARD, name="x", percent="50", of="whole", from_on="2026-10-20"
+        )
+        ended = send(bookkeeper, "agreement_end", BRINDLE_YARD, agreement_id=first.id, until_on="2026-10-19")
+        made = send(bookkeeper, "agreements", BRINDLE_YARD, name="x", percent="50", of="whole", from_on="2026-10-20")
+
+        assert overlapping.status_code == 422
+        assert "two never overlap" in text(overlapping)
+        assert (ended.status_code, made.status_code) == (303, 303)
+        page = read(bookkeeper, "agreements", BRINDLE_YARD)
+        assert "40 % of what gifts naming the animal leave over every kind October 1, 2026 October 19, 2026" in page
+        assert "50 % of the whole charge" in page
+
+    def test_of_another_partner_cannot_be_ended_here(self, bookkeeper):
+        first = Agreement.objects.get()
+
+        response = send(bookkeeper, "agreement_end", "other", agreement_id=first.id, until_on="2026-10-19")
+
+        assert response.status_code == 404
+        assert Agreement.objects.get().until_on is None
+
+    def test_an_end_before_the_beginning_is_told(self, bookkeeper):
+        first = Agreement.objects.get()
+
+        response = send(bookkeeper, "agreement_end", BRINDLE_YARD, agreement_id=first.id, until_on="2026-09-19")
+
+        assert response.status_code == 422
+        assert "on or after the day on which it begins" in text(response)
+
+
+def test_a_reader_sees_all_and_is_offered_nothing(client, posted):
+    client.force_login(person(Role.READER), "django.contrib.auth.backends.ModelBackend")
+
+    for name in ("funds", "fund", "gifts", "gift", "donors", "opening", "agreements", "entry"):
+        args = PAGES[name]() if callable(PAGES[name]) else PAGES[name]
+        response = client.get(reverse(f"ledger:{name}", args=args))
+        assert response.status_code == 200
+        assert 'method="post"' not in response.content.decode().partition("<main")[2], name
+        assert not re.search(r"Record a|Add a|Open a fund|take it back", text(response)), name
+
+
+def test_what_is_not_there_is_not_found(bookkeeper):
+    for name in ("fund", "gift", "entry", "fund_close", "entry_take_back", "donor_change"):
+        assert bookkeeper.get(reverse(f"ledger:{name}", args=[9_999])).status_code == 404, name
