@@ -1,5 +1,6 @@
 """The settings of both database engines, and what must be true of them."""
 
+import os
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -45,7 +46,9 @@ def database(url: str, default_file: Path) -> dict[str, Any]:
         settings["CONN_HEALTH_CHECKS"] = True
         options = settings.setdefault("OPTIONS", {})
         options.setdefault("options", "-c default_transaction_isolation=read\\ committed -c lock_timeout=20s")
-    settings["TEST"] = {"NAME": str(default_file.with_name("test.sqlite3"))} if is_file(settings) else {}
+    # A file of its own for each run: runs side by side must not empty each other's database.
+    own = str(default_file.with_name(f"test-{os.getpid()}.sqlite3"))
+    settings["TEST"] = {"NAME": own} if is_file(settings) else {}
     return settings
 
 

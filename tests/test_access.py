@@ -67,7 +67,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:person_invite": ({M}, {M}),
     "clinic:person_leave": ({M}, {M}),
     "clinic:person_come_back": ({M}, {M}),
-    "clinic:parts": (EVERYBODY - {P}, EVERYBODY - {P}),
+    "clinic:parts": (EVERYBODY - {P}, set()),
     "ledger:funds": (MONEY, set()),
     "ledger:fund": (MONEY, set()),
     "ledger:fund_open": ({B, M}, {B, M}),

@@ -1,5 +1,6 @@
 """The period of a paper."""
 
+from collections.abc import Mapping
 from datetime import date
 
 from django import forms
@@ -8,19 +9,17 @@ from clinic.forms.fields import DayField
 
 
 class PeriodForm(forms.Form):
-    """From and to, both counted in; empty means this calendar year to date."""
+    """From and to, both counted in."""
 
-    from_on = DayField("From", required=False)
-    to_on = DayField("To", required=False)
+    from_on = DayField("From")
+    to_on = DayField("To")
 
-    def __init__(self, *args, today: date, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.today = today
+    def __init__(self, asked: Mapping[str, str], *, first: date, last: date) -> None:
+        """Read what was asked for; when nothing was, the period from `first` to `last`."""
+        super().__init__(asked if "from_on" in asked else {"from_on": first, "to_on": last})
 
     def clean(self):
         said = super().clean()
-        said["from_on"] = said.get("from_on") or self.today.replace(month=1, day=1)
-        said["to_on"] = said.get("to_on") or self.today
-        if said["to_on"] < said["from_on"]:
+        if len(said) == len(self.fields) and said["to_on"] < said["from_on"]:
             self.add_error("to_on", "The period ends before it begins. Correct one of the two dates.")
         return said

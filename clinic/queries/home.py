@@ -61,7 +61,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     return Home(
         on=on,
         house=house.name,
-        needs=tuple(need for need in needs if need),
+        needs=tuple(sorted((need for need in needs if need), key=lambda need: not need.late)),
         in_care=sheet.in_care,
         occupancy=_occupancy(on),
         money=_money() if roles & MONEY else None,

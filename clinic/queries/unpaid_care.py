@@ -34,6 +34,17 @@ class UnpaidCare:
     def amount_minor(self) -> int:
         return sum(row.amount_minor for row in self.rows)
 
+    def funds_for(self, animal: Animal) -> tuple[FundChoice, ...]:
+        """The funds that may take this animal's care by decision: its own, its partner's, and general money."""
+        partner_key = animal.partner.key if animal.partner else None
+        return tuple(
+            fund
+            for fund in self.funds
+            if fund.kind == "general"
+            or fund.subject_key == animal.key
+            or (fund.party_key and fund.party_key == partner_key)
+        )
+
 
 def unpaid_care() -> UnpaidCare:
     found = books.unpaid_animals()

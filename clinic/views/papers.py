@@ -49,7 +49,7 @@ def impact_statement_pdf(request: HttpRequest, donor_id: int) -> HttpResponse:
 
 
 def _period(request: HttpRequest, today: date) -> tuple[PeriodForm, date, date]:
-    form = PeriodForm(request.GET or {"from_on": today.replace(month=1, day=1), "to_on": today}, today=today)
+    form = PeriodForm(request.GET, first=today.replace(month=1, day=1), last=today)
     if form.is_valid():
         return form, form.cleaned_data["from_on"], form.cleaned_data["to_on"]
     return form, today.replace(month=1, day=1), today

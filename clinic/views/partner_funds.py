@@ -1,7 +1,5 @@
 """The view by rescue partner, for the house; and "your animals", for a partner's own contact."""
 
-from datetime import date
-
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
@@ -67,8 +65,8 @@ def your_animals(request: HttpRequest) -> HttpResponse:
 
 def _page(request: HttpRequest, found: Partner) -> tuple[PeriodForm, query.PartnerPage]:
     now = present.read()
-    first = _month_begin(now.today)
-    form = PeriodForm(request.GET or {"from_on": first, "to_on": now.today}, today=now.today)
+    first = now.today.replace(day=1)
+    form = PeriodForm(request.GET, first=first, last=now.today)
     valid = form.is_valid()
     return form, query.partner_page(
         partner=found,
@@ -76,7 +74,3 @@ def _page(request: HttpRequest, found: Partner) -> tuple[PeriodForm, query.Partn
         to_on=form.cleaned_data["to_on"] if valid else now.today,
         on=now.ward,
     )
-
-
-def _month_begin(day: date) -> date:
-    return day.replace(day=1)

@@ -29,7 +29,7 @@ def take_over(request: HttpRequest, animal_id: int) -> HttpResponse:
     animal = get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id)
     unpaid = query.unpaid_care()
     row = next((row for row in unpaid.rows if row.animal_id == animal.pk), None)
-    form = TakeOverForm(request.POST or None, funds=unpaid.funds, has_partner=animal.partner is not None)
+    form = TakeOverForm(request.POST or None, funds=unpaid.funds_for(animal), has_partner=animal.partner is not None)
     if form.is_valid():
         taken = act(
             form,

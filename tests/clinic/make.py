@@ -19,7 +19,8 @@ AT = datetime(2026, 10, 14, 12, 0, tzinfo=UTC)
 def person(name: str, *roles: Role, partner: Partner | None = None) -> User:
     """Make somebody who can sign in as their first name in small letters."""
     sign_in = name.split()[0].lower()
-    user = User(sign_in=sign_in, name=name, initials="".join(word[0] for word in name.split()), partner=partner)
+    initials = "".join(word[0] for word in name.split())
+    user = User(sign_in=sign_in, name=name, initials=initials, partner=partner, joined_on=date(2026, 10, 1))
     user.set_password("a-long-password")
     user.save()
     RoleHeld.objects.bulk_create(RoleHeld(user=user, role=role) for role in roles)

@@ -145,11 +145,14 @@ class Ward:
 
     def _notes(self, animal: dict, fact: dict, day: date) -> None:
         care.observe(
-            key=key(f"note {animal['name']} {day}"),
+            key=key(f"{fact.get('kind', 'note')} {animal['name']} {day}"),
             animal=self.scene.animals[animal["name"]],
             on=day,
-            kind="note",
-            words=fact["words"],
+            kind=fact.get("kind", "note"),
+            words=fact.get("words", ""),
+            value=Decimal(fact["value"]) if "value" in fact else None,
+            maximum=Decimal(fact["of"]) if "of" in fact else None,
+            unit=fact.get("unit", ""),
             by=self.scene.people["pilar"],
             today=day,
             at=self.diary.moment(day, 8, 12),
