@@ -37,6 +37,18 @@ def audit() -> Audit:
     return Audit(checks=len(PROMISES) + len(others), findings=tuple(findings))
 
 
+def charges_kept() -> list[tuple[str, str, date | str, int]]:
+    """Return key, subject, day of care and quantity in thousandths of each line that was signed off.
+
+    What a correction wrote, the reversal and the line in its place, is left out: it follows from those.
+    """
+    rows = _rows(
+        "SELECT e.key, c.subject_key, c.care_on, c.quantity_thousandths FROM ledger_charge c"
+        " JOIN ledger_entry e ON e.id = c.entry_id WHERE c.reverses_id IS NULL AND c.replaces_id IS NULL"
+    )
+    return [(_key(key), *facts) for key, *facts in rows]
+
+
 def _rows(statement: str) -> list[tuple]:
     with connection.cursor() as cursor:
         cursor.execute(statement)
