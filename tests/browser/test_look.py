@@ -1,21 +1,15 @@
 """Every part and the pages at the door in a real browser: axe, reflow, large text, keyboard, the content policy."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from clinic.actions import invitations, set_up
 from clinic.models import PersonChange
 from config.roles import Role
+from tests.browser.axe import findings, sideways
 from tests.clinic.door import AT, house, partner, person
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-# WCAG 2.2 A and AA; axe leaves its one rule of 2.2 off unless it is asked for.
-AXE = {
-    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-    "rules": {"target-size": {"enabled": True}},
-    "resultTypes": ["violations"],
-}
 PAGES = ["/parts/", "/people/", "/people/add/", "person", "/nowhere/"]
 
 
@@ -36,22 +30,6 @@ def address(amos, settings):
         return f"/people/{contact.pk}/"
 
     return of
-
-
-def findings(page) -> list[str]:
-    found = Axe().run(page, options=AXE).response["violations"]
-    return [
-        f"{rule['id']}: {node['target']} {node.get('failureSummary', '')}" for rule in found for node in rule["nodes"]
-    ]
-
-
-def sideways(page) -> list[str]:
-    """Return what makes a page scroll sideways, or nothing."""
-    return page.evaluate(
-        """() => document.documentElement.scrollWidth <= innerWidth ? [] :
-        [...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 1)
-        .map((e) => `${e.tagName} ${e.className.baseVal ?? e.className}`)"""
-    )
 
 
 @pytest.mark.parametrize("width", [1280, 1180, 360])

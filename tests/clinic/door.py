@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime
 from clinic.actions import people
 from clinic.models import House, Partner, User
 from config.roles import Role
+from ledger.actions import holder
 
 TODAY = date(2026, 10, 14)
 AT = datetime(2026, 10, 14, 15, 0, tzinfo=UTC)
@@ -12,8 +13,19 @@ PASSWORD = "the wound is closing"
 
 
 def house() -> House:
+    opening = date(2026, 4, 1)
+    holder.set_up(
+        kind="practice",
+        name="Larkweir Veterinary Practice",
+        number="",
+        country="US",
+        currency="USD",
+        fiscal_year_starts=1,
+        on=opening,
+        by=1,
+    )
     return House.objects.create(
-        pk=1, name="Larkweir Veterinary Practice", time_zone="America/New_York", opening_on=date(2026, 4, 1)
+        pk=1, name="Larkweir Veterinary Practice", time_zone="America/New_York", opening_on=opening
     )
 
 

@@ -1,0 +1,97 @@
+"""Every page of the demo in a real browser: axe finds nothing, nothing overflows, the content policy refuses nothing.
+
+With PICTURES=FOLDER each page is also kept as a picture, 1280, 1180 and 360 px wide.
+"""
+
+import os
+from datetime import date
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from clinic import models as clinic
+from config.roles import Role
+from ledger import models as ledger
+from ledger.audit import audit
+from tests.browser.axe import findings, sideways
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+WIDTHS = {1280: 800, 1180: 820, 360: 740}
+# Shown only to somebody signed out, only while DEBUG is on, or not as a page.
+ELSEWHERE = {"sign_in", "sign_out", "invitation", "set_up", "parts", "your_animals", "agreement_end"}
+
+
+def samples() -> dict[str, object]:
+    """Return what stands for each part of an address, from the middle of the demo."""
+    bracken = clinic.Animal.objects.get(name="Bracken")
+    path = clinic.TreatmentPath.objects.get()
+    partner = clinic.Partner.objects.get(name="Brindle Yard Rescue")
+    fund = ledger.Fund.objects.get(name="Brindle Yard fund")
+    donor = ledger.Donor.objects.get(name="Imke and Tobias Sandoval")
+    return {
+        "on": date(2026, 10, 13),
+        "animal_id": bracken.pk,
+        "path_id": path.pk,
+        "step_id": path.steps.filter(result="").first().pk,
+        "partner_id": partner.pk,
+        "party_key": partner.key,
+        "donor_id": donor.pk,
+        "fund_id": fund.pk,
+        "gift_id": ledger.Gift.objects.filter(donor=donor).first().pk,
+        "service_id": clinic.Service.objects.first().pk,
+        "person_id": clinic.User.objects.get(sign_in="amos").pk,
+        "number": ledger.Entry.objects.order_by("-id").first().pk,
+    }
+
+
+def addresses() -> list[str]:
+    """Return one address for every page that answers GET, found in the address table itself."""
+    known = samples()
+
+    def walk(patterns, room=""):
+        for pattern in patterns:
+            if isinstance(pattern, URLResolver):
+                yield from walk(pattern.url_patterns, pattern.namespace)
+            elif isinstance(pattern, URLPattern) and pattern.name not in ELSEWHERE:
+                yield reverse(
+                    f"{room}:{pattern.name}", kwargs={name: known[name] for name in pattern.pattern.converters}
+                )
+
+    return [*walk(get_resolver().url_patterns), "/animals/?show=all", "/find/?q=bracken", "/nowhere/"]
+
+
+def test_every_page_of_the_demo(open_page, settings):
+    settings.AS_OF = "2026-10-14"
+    call_command("build_demo", as_of="2026-10-14", verbosity=0)
+    everywhere = clinic.User.objects.get(sign_in="amos")
+    for role in (Role.VET, Role.BOOKKEEPER):
+        clinic.RoleHeld.objects.create(user=everywhere, role=role.value)
+    folder = Path(os.environ["PICTURES"]) if os.environ.get("PICTURES") else None
+    wrong: list[str] = []
+    pages = set()
+
+    for width, height in {**WIDTHS, 320: 740}.items():
+        page = open_page(everywhere, width=width, height=height)
+        for address in addresses():
+            page.complaints.clear()
+            answer = page.request.get(address)
+            if answer.status == 405 or "text/html" not in answer.headers["content-type"]:
+                continue
+            page.goto(address)
+            pages.add(address)
+            expected = 404 if address == "/nowhere/" else 200
+            wrong += [] if answer.status == expected else [f"{address} answers {answer.status}"]
+            wrong += [f"{address} at {width}: sideways: {what}" for what in sideways(page)[:3]]
+            wrong += [f"{address}: the browser says {said}" for said in page.complaints if expected == 200]
+            if width in {1280, 360}:
+                wrong += [f"{address} at {width}: {found}" for found in findings(page)]
+            if folder and width in WIDTHS:
+                name = address.strip("/").replace("/", "-").replace("?", "-") or "home"
+                page.screenshot(path=folder / f"{name}-{width}.png", full_page=True)
+
+    assert wrong == []
+    assert len(pages) >= 40
+    assert list(audit().findings) == []
