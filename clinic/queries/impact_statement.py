@@ -16,6 +16,9 @@ from ledger.queries.donor_trace import DonorTrace, PaidLine, WaitingLine
 from ledger.queries.gift_flows import GiftFlow
 
 
+MOST_DRAWN = 6  # animals in the drawing; the list below it has them all
+
+
 @dataclass(frozen=True)
 class KindPaid:
     words: str
@@ -226,7 +229,10 @@ def _flow(
     if not flows or trace.left_again_minor or any(min(flow.paid.values(), default=0) < 0 for flow in flows):
         return None
     fees, waits = any(flow.fee_minor for flow in flows), any(flow.waiting_minor for flow in flows)
-    targets = [charts.Target(words=one.name, kind="animal", species=one.species) for one in helped.values()]
+    drawn = list(helped)[:MOST_DRAWN] if len(helped) > MOST_DRAWN + 1 else list(helped)
+    others = [key for key in helped if key not in drawn]
+    targets = [charts.Target(words=helped[key].name, kind="animal", species=helped[key].species) for key in drawn]
+    targets += [charts.Target(words=f"and {len(others)} others", kind="animal", species="")] if others else []
     targets += [charts.Target(words="Giving-site fees", kind="fee")] if fees else []
     targets += [charts.Target(words="Not yet spent", kind="waiting")] if waits else []
     return charts.flow(
@@ -239,7 +245,8 @@ def _flow(
                 when=f"{flow.received_on:%B} {flow.received_on.day}",
                 fund=flow.fund_name,
                 to=tuple(
-                    [flow.paid.get(key, 0) for key in helped]
+                    [flow.paid.get(key, 0) for key in drawn]
+                    + ([sum(flow.paid.get(key, 0) for key in others)] if others else [])
                     + ([flow.fee_minor] if fees else [])
                     + ([flow.waiting_minor] if waits else [])
                 ),

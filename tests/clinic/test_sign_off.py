@@ -79,7 +79,8 @@ def test_a_second_signature_is_refused_and_writes_nothing(clinic):
 def test_the_same_signature_sent_twice_is_one(clinic):
     clinic.admit()
     facts = {
-        "key": uuid.uuid4(), "on": DAY, "digest": clinic.preview().digest, "by": clinic.manager, "today": TODAY, "at": AT,
+        "key": uuid.uuid4(), "on": DAY, "digest": clinic.preview().digest,
+        "by": clinic.manager, "today": TODAY, "at": AT,
     }  # fmt: skip
 
     first, second = sign_off.sign(**facts), sign_off.sign(**facts)

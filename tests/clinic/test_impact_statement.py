@@ -1,0 +1,165 @@
+"""A donor's impact statement: the trace of the books and nothing else, on screen and on paper (I1)."""
+
+import io
+import re
+import uuid
+from datetime import date
+
+import pytest
+from django.db.models import Sum
+from django.urls import reverse
+from pypdf import PdfReader
+
+from clinic.models import House
+from clinic.queries import impact_statement as query
+from ledger.actions import donors
+from ledger.models import Fund, Gift, Use
+from tests.clinic import make
+from tests.clinic.make import DAY, TODAY
+
+pytestmark = pytest.mark.django_db
+
+YEAR = {"from_on": date(2026, 1, 1), "to_on": date(2026, 12, 31)}
+
+
+@pytest.fixture
+def clinic():
+    return make.open_clinic()
+
+
+@pytest.fixture
+def donor(clinic):
+    return donors.add(key=uuid.uuid4(), name="Imke & Tobias Sandoval", on=date(2026, 10, 1), by=clinic.bookkeeper.pk)
+
+
+def statement(donor, **period) -> query.Statement:
+    return query.impact_statement(
+        donor_id=donor.pk,
+        donor=donor.name,
+        address="",
+        issued_on=TODAY,
+        house=House.objects.get(),
+        signer="Greta Lindqvist",
+        **{**YEAR, **period},
+    )
+
+
+@pytest.fixture
+def signed(clinic, donor):
+    """30.00 for the leg (fee 1.20) and 50.00 for dressings; one day of boarding 24.00, dressing 12.00, tablets 4.00.
+
+    The leg's 28.80 pay 24.00 of the boarding and 4.80 of the dressing. Of the dressing's 7.20 left over the
+    agreement pays 40 %, 2.88, and the wound fund 4.32; of the tablets' 4.00 the agreement pays 1.60 and nobody 2.40.
+    So the donor's 80.00 paid 33.12 of care and 1.20 of fees, and 45.68 waits.
+    """
+    animal = clinic.admit(on=DAY).animal
+    leg = make.fund(clinic, "animal", "Bracken's leg", subject_key=animal.key)
+    wound = make.fund(clinic, "purpose", "Wound fund", purpose=["dressing"])
+    clinic.gift(leg, 3000, donor_id=donor.pk, fee_minor=120, way="giving_site")
+    clinic.gift(wound, 5000, donor_id=donor.pk)
+    clinic.give(animal, clinic.dressing)
+    clinic.give(animal, clinic.tablets, quantity="2")
+    clinic.sign()
+    return clinic
+
+
+def test_its_sums_are_those_worked_by_hand(signed, donor):
+    one = statement(donor)
+
+    assert (one.gave_minor, one.paid_minor, one.fees_minor, one.waiting_minor) == (8000, 3312, 120, 4568)
+    assert [(animal.name, animal.paid_minor, animal.days) for animal in one.helped] == [("Bracken", 3312, 1)]
+    assert [(kind.words, kind.amount_minor) for kind in one.helped[0].kinds] == [
+        ("Boarding, standard", 2400),
+        ("Padded dressing", 912),
+    ]
+    assert [(gift.fund, gift.start_minor, gift.paid_minor, gift.waiting_minor) for gift in one.gifts] == [
+        ("Bracken's leg", 3000, 2880, 0),
+        ("Wound fund", 5000, 432, 4568),
+    ]
+
+
+def test_what_the_clinic_gave_beside_it_is_in_proportion(signed, donor):
+    """Boarding: 18.00 given on 24.00 asked, all of it paid from gifts. Dressing: 14.00 on 12.00, of which 9.12 paid.
+
+    18.00 + 14.00 x 9.12 / 12.00 = 28.64.
+    """
+    assert statement(donor).given_minor == 2864
+
+
+def test_it_agrees_with_the_books_and_with_its_own_paper(signed, donor, client):
+    """Three ways: the statement, the uses of the donor's inflows in the books, and the text read out of the PDF."""
+    one = statement(donor)
+    client.force_login(signed.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+
+    in_books = Use.objects.filter(inflow__gift__donor=donor, posting__charge__isnull=False)
+    paper = client.get(
+        reverse("clinic:impact_statement_pdf", args=[donor.pk]), {"from_on": "2026-01-01", "to_on": "2026-12-31"}
+    )
+    text = " ".join(" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(paper.content)).pages)
+
+    assert in_books.aggregate(total=Sum("amount_minor"))["total"] == one.paid_minor
+    assert paper["Content-Type"] == "application/pdf"
+    for amount in ("80.00", "33.12", "1.20", "45.68", "28.64"):
+        assert re.search(rf"(?<![\d.]){re.escape(amount)}(?!\d)", text), amount
+    assert "Imke & Tobias Sandoval" in text
+    assert "not tax advice" in text
+
+
+def test_the_same_facts_give_the_same_bytes(signed, donor, client):
+    client.force_login(signed.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+    address = reverse("clinic:impact_statement_pdf", args=[donor.pk]) + "?from_on=2026-01-01&to_on=2026-12-31"
+
+    assert client.get(address).content == client.get(address).content
+
+
+def test_a_gift_of_an_earlier_year_waits_into_this_one(signed, donor):
+    one = statement(donor, from_on=date(2026, 10, 10), to_on=date(2026, 12, 31))
+
+    assert (one.gave_minor, one.before_minor, one.paid_minor, one.waiting_minor) == (0, 7880, 3312, 4568)
+    assert one.new_gifts == 0
+    assert one.start_minor == one.paid_minor + one.gone_minor + one.waiting_minor
+
+
+def test_a_donor_whose_gift_is_still_unspent(clinic, donor):
+    clinic.gift(Fund.objects.get(kind="general"), 2500, donor_id=donor.pk)
+
+    one = statement(donor)
+
+    assert (one.gave_minor, one.paid_minor, one.waiting_minor, one.helped) == (2500, 0, 2500, ())
+
+
+def test_a_period_with_nothing_in_it_is_said_and_printed(clinic, donor, client):
+    client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+
+    paper = client.get(reverse("clinic:impact_statement_pdf", args=[donor.pk]))
+
+    text = PdfReader(io.BytesIO(paper.content)).pages[0].extract_text()
+    assert "nothing new" in " ".join(text.split())
+    assert not Gift.objects.exists()
+
+
+def test_an_unknown_donor_and_a_period_that_ends_before_it_begins(signed, donor, client):
+    client.force_login(signed.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+
+    missing = client.get(reverse("clinic:impact_statement", args=[donor.pk + 1]))
+    turned = client.get(
+        reverse("clinic:impact_statement", args=[donor.pk]), {"from_on": "2026-05-01", "to_on": "2026-01-01"}
+    )
+
+    assert missing.status_code == 404
+    assert turned.status_code == 422
+    assert "ends before it begins" in turned.content.decode()
+
+
+def test_no_line_is_lost_among_many_animals(clinic, donor):
+    general = Fund.objects.get(kind="general")
+    clinic.gift(general, 100_000, donor_id=donor.pk)
+    for number in range(12):
+        clinic.admit(f"Animal {number}", on=DAY, partner=False)
+    clinic.sign()
+
+    one = statement(donor)
+
+    assert len(one.helped) == 12
+    assert one.paid_minor == 12 * 2400
+    assert one.flow.table.rows[0].cells[-4:] == ("24.00", "144.00", "712.00", "1,000.00")
