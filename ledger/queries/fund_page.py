@@ -175,12 +175,28 @@ def journal(*, fund_id: int, after: str = "") -> Journal:
         on, number = mark
         entries = entries.filter(Q(on__lt=on) | Q(on=on, entry_id__lt=number))
     found = list(entries[: PAGE + 1])
-    last = found[PAGE - 1] if len(found) > PAGE else None
+    told = _told([row["entry_id"] for row in found])
+    shown = _whole_groups(found, told)
+    last = shown[-1] if len(shown) < len(found) else None
     return Journal(
-        rows=tuple(_rows(found[:PAGE], _standing(fund_id, mark))),
+        rows=tuple(_rows(shown, told, _standing(fund_id, mark))),
         older=write(last["on"], last["entry_id"]) if last else "",
         is_first=mark is None,
     )
+
+
+def _group(row: dict, told: dict[int, tuple]) -> tuple:
+    return row["on"], *told[row["entry_id"]][:2]
+
+
+def _whole_groups(found: list[dict], told: dict[int, tuple]) -> list[dict]:
+    """Leave to the next page what belongs together with its first entry, unless that would leave nothing."""
+    if len(found) <= PAGE:
+        return found
+    end = PAGE
+    while end and _group(found[end - 1], told) == _group(found[PAGE], told):
+        end -= 1
+    return found[: end or PAGE]
 
 
 def _moved(sign: int) -> Case:
@@ -202,10 +218,9 @@ def _standing(fund_id: int, mark: tuple[date, int] | None) -> int:
     return _closing(fund_id, until=on) - shown["came"] + shown["went"]
 
 
-def _rows(entries: list[dict], balance_minor: int):
-    told = _told([row["entry_id"] for row in entries])
+def _rows(entries: list[dict], told: dict[int, tuple], balance_minor: int):
     day = None
-    for (on, heading, _), group in groupby(entries, key=lambda row: (row["on"], *told[row["entry_id"]][:2])):
+    for (on, heading, _), group in groupby(entries, key=lambda row: _group(row, told)):
         members = list(group)
         came, went = sum(row["came"] for row in members), sum(row["went"] for row in members)
         lines = (JournalLine(words=told[row["entry_id"]][2], entry_number=row["entry_id"]) for row in members)

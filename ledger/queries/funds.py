@@ -28,7 +28,13 @@ class FundLine:
     balance_minor: int
 
     @property
+    def takes_gifts(self) -> bool:
+        return self.kind in ORDER and not self.closed_on
+
+    @property
     def restriction_words(self) -> str:
+        if self.kind not in ORDER:
+            return "apart from money" if self.kind == Fund.Kind.GOODS else "passes through"
         return "restricted by its givers" if self.is_restricted else "unrestricted"
 
 

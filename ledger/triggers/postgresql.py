@@ -76,7 +76,15 @@ NEVER_BELOW_BY_NUMBER = refuse(
         WHERE f.is_restricted AND run.standing < 0)""",
 )
 
+OVERLAPPING = refuse(
+    words.AGREEMENTS_OVERLAP,
+    """EXISTS (SELECT 1 FROM ledger_agreement a WHERE a.party_key = NEW.party_key AND a.id <> NEW.id
+        AND (a.until_on IS NULL OR NEW.from_on <= a.until_on)
+        AND (NEW.until_on IS NULL OR a.from_on <= NEW.until_on))""",
+)
+
 FUNCTIONS = (
+    Function("ledger_agreement_alone", f"BEGIN {OVERLAPPING} RETURN NEW; END"),
     Function(
         "ledger_refuse",
         "BEGIN RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'restrict_violation'; END",
@@ -204,6 +212,11 @@ TRIGGERS: tuple[Trigger, ...] = (
         when="pg_trigger_depth() < 1",
     ),
     *_never_deleted("ledger_fundday"),
+    Trigger(
+        "ledger_agreement_alone",
+        "ledger_agreement",
+        "BEFORE INSERT OR UPDATE ON ledger_agreement FOR EACH ROW EXECUTE FUNCTION ledger_agreement_alone()",
+    ),
     fresh("ledger_entry_follows", "ledger_entry", "ledger_entry_follows"),
     *_never_deleted("ledger_books"),
 )

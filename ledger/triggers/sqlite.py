@@ -198,6 +198,20 @@ WORDS = [
     _never_deleted("ledger_words"),
 ]
 
+OVERLAPPING = (
+    "EXISTS (SELECT 1 FROM ledger_agreement a WHERE a.party_key = NEW.party_key AND a.id IS NOT NEW.id"
+    " AND (a.until_on IS NULL OR NEW.from_on <= a.until_on) AND (NEW.until_on IS NULL OR a.from_on <= NEW.until_on))"
+)
+AGREEMENTS = [
+    trigger(
+        f"ledger_agreement_alone_on_{event.lower()}",
+        "ledger_agreement",
+        f"BEFORE {event}",
+        refuse(words.AGREEMENTS_OVERLAP, OVERLAPPING),
+    )
+    for event in ("INSERT", "UPDATE")
+]
+
 TRIGGERS: tuple[Trigger, ...] = (
     *(_joins(table, keys) for table, keys in PARTS.items()),
     *(made for table in PURE_APPEND for made in _never(table)),
@@ -206,6 +220,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     *_never("ledger_entry"),
     *WORDS,
     *DAYS,
+    *AGREEMENTS,
     BACK_OF,
     USE,
     ENTRY_BEFORE,

@@ -30,7 +30,7 @@ from tests.ledger.make import oct
 BOOKS = (Account, Agreement, Charge, Entry, Fund, FundDay, Gift, Inflow, Posting, Share, Shortfall, Use, Words)
 APPENDED = (Charge, Entry, Gift, Posting, Share, Use)
 # A copy of a row meets the guard of its key, or another guard that comes before it.
-REPLACED = (words.NEVER_REPLACED, words.BACK_TOO_MUCH)
+REPLACED = (words.NEVER_REPLACED, words.BACK_TOO_MUCH, words.AGREEMENTS_OVERLAP)
 sqlite_only = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="a way that only SQLite has")
 postgresql_only = pytest.mark.skipif("connection.vendor != 'postgresql'", reason="a way that only PostgreSQL has")
 
@@ -320,6 +320,17 @@ ATTACKS = {
     "a fund deleted": (lambda: Fund.objects.all()._raw_delete("default"), words.NEVER_DELETED),
     "an account of another kind": (lambda: Account.objects.update(kind="asset"), words.ACCOUNT_FIXED),
     "an agreement of another percent": (lambda: Agreement.objects.update(percent=50), words.TERMS_FIXED),
+    "an agreement that overlaps another": (
+        lambda: Agreement.objects.create(
+            key=make.key("overlap"),
+            party_key=make.BRINDLE_YARD,
+            fund=Fund.objects.get(kind="agreement"),
+            percent=10,
+            from_on=oct(20),
+            made_by=1,
+        ),
+        words.AGREEMENTS_OVERLAP,
+    ),
     "words rewritten": (lambda: Words.objects.update(line="Something else"), words.ONLY_ERASED),
     "words deleted": (lambda: Words.objects.all()._raw_delete("default"), words.NEVER_DELETED),
 }
