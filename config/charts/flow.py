@@ -117,12 +117,12 @@ def flow(
 
 
 def _order(gifts: Sequence[Source], targets: Sequence[Target]) -> list[int]:
-    """Put each target beside the gifts that reach it, so that few lines cross; fees and waiting money stand last."""
+    """Put each target beside the gifts that reach it, so that few lines cross; what has no face stands last."""
 
-    def beside(n: int) -> tuple[int, Fraction, int]:
+    def beside(n: int) -> tuple[int, bool, Fraction, int]:
         total = sum(gift.to[n] for gift in gifts)
         middle = Fraction(sum(place * gift.to[n] for place, gift in enumerate(gifts)), total or 1)
-        return ("animal", "fee", "waiting").index(targets[n].kind), middle, n
+        return ("animal", "fee", "waiting").index(targets[n].kind), not targets[n].species, middle, n
 
     return sorted(range(len(targets)), key=beside)
 
@@ -190,8 +190,18 @@ def _gift(frame, gift, count, top, gap, digits):
     middle = (top + bottom) / 2
     yield d.line(frame.start - 5, top - 1, frame.start - 5, bottom + 1, BRACKET)
     yield d.text(0, middle - 8, d.written(gift.amount_minor, digits), frame.big)
-    yield d.text(0, middle + 9, gift.when, d.LABEL)
+    yield d.text(0, middle + 9, gift.when if frame.with_beasts else _short(gift.when), d.LABEL)
     yield d.text(0, middle + 24, gift.fund if frame.with_beasts else "", d.LABEL)
+
+
+def _short(when: str) -> str:
+    """Cut a long month where there is little room.
+
+    >>> _short("September 21"), _short("May 3")
+    ('Sep 21', 'May 3')
+    """
+    month, _, rest = when.partition(" ")
+    return f"{month[:3]} {rest}" if len(month) > 4 else when
 
 
 def _target(frame, target, amount, count, top, gap, digits):
