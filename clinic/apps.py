@@ -13,6 +13,7 @@ class ClinicConfig(AppConfig):
         from config import home
 
         home.ask_for_zone(house.zone)
+        home.ask_for_person(house.person)
 
         pre_migrate.connect(_lift_guards, sender=self)
         post_migrate.connect(_guard, sender=self)

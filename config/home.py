@@ -1,7 +1,7 @@
-"""What both rooms must know of the house: the decimals of its currency, and its time zone.
+"""What both rooms must know of the house: the decimals of its currency, its time zone, the names of its people.
 
-The ledger tells where to ask for the decimals, the clinic for the zone. The decimals are kept, because the
-currency is chosen once, at set-up.
+The ledger tells where to ask for the decimals, the clinic for the zone and the names. The decimals are
+kept, because the currency is chosen once, at set-up.
 """
 
 from collections.abc import Callable
@@ -10,6 +10,7 @@ BEFORE_SET_UP = 2
 
 _source: Callable[[], int | None] | None = None
 _zone: Callable[[], str | None] | None = None
+_person: Callable[[int], str] | None = None
 _kept: int | None = None
 
 
@@ -42,3 +43,14 @@ def ask_for_zone(source: Callable[[], str | None]) -> None:
 def zone() -> str:
     """Return the house's time zone, UTC before it is set up."""
     return (_zone() if _zone else None) or "UTC"
+
+
+def ask_for_person(source: Callable[[int], str]) -> None:
+    """Name the function that knows a person's name by the id that the books keep."""
+    global _person
+    _person = source
+
+
+def person(user_id: int) -> str:
+    """Return a person's name, empty for somebody unknown."""
+    return _person(user_id) if _person else ""

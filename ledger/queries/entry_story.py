@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from django.db.models import F
 
+from config import home
 from ledger.models import Charge, Entry, Posting, Share, Use, Words
 from ledger.models.accounts import NAME_OF
 from ledger.queries.charges import PayerLine, payer_line
@@ -65,6 +66,7 @@ class EntryStory:
     on: date
     recorded_at: datetime
     by: int
+    by_words: str
     subject_words: str
     line_words: str
     note: str
@@ -108,6 +110,7 @@ def entry_story(*, number: int) -> EntryStory | None:
         on=entry.on,
         recorded_at=entry.recorded_at,
         by=entry.by,
+        by_words=home.person(entry.by),
         subject_words=words.subject,
         line_words=words.line,
         note=words.note,
