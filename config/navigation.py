@@ -25,6 +25,7 @@ WAYS = (
     Way("Ward", "Animals", "clinic:animals", CARE | READERS),
     Way("Ward", "Paths", "clinic:paths", SIGNERS | READERS),
     Way("Ward", "Your animals", "clinic:your_animals", frozenset({Role.PARTNER})),
+    Way("Ward", "Rooms and levels", "clinic:places", CARE | READERS, on_top=False),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
     Way("Ledger", "Gifts", "ledger:gifts", MONEY),
     Way("Ledger", "Partners", "clinic:partner_funds", MONEY),

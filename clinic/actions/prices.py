@@ -1,12 +1,15 @@
 """The price list: a service's three figures from a date on."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
 from djmoney.money import Money
 
+from clinic.actions import services
 from clinic.models import BoardingDay, CareItem, Price, Service, User
+from clinic.queries.starting_prices import StartingPrice
 from config.refusal import Refusal
 from ledger.queries import holder
 
@@ -70,6 +73,42 @@ def set_price(
         asked=Money(asked, currency),
         set_by=by,
         set_at=at,
+    )
+
+
+@transaction.atomic
+def take_starting_list(*, listed: Iterable[StartingPrice], starts_on: date, by: User, at: datetime) -> int:
+    """Add the services of a starting list that are not there yet, each with its price and kit; return how many."""
+    known = set(Service.objects.values_list("code", flat=True))
+    new = [one for one in listed if one.code not in known]
+    for number, one in enumerate(new):
+        service = _service(one, position=number)
+        if one.kit:
+            services.fill_kit(service=service, supplies=list(one.kit))
+        set_price(
+            service=service,
+            starts_on=starts_on,
+            cost=one.cost,
+            usual_fee=one.usual_fee,
+            asked=one.asked,
+            by=by,
+            at=at,
+        )
+    return len(new)
+
+
+def _service(one: StartingPrice, *, position: int) -> Service:
+    if one.kind == Service.Kind.BOARDING:
+        return services.add_boarding_level(
+            code=one.code, name=one.name, position=position, standard_minutes=one.minutes
+        ).service
+    return services.add_service(
+        code=one.code,
+        name=one.name,
+        kind=one.kind,
+        unit=one.unit,
+        standard_minutes=one.minutes,
+        usual_most=60 if one.unit == "minute" else 12,
     )
 
 

@@ -17,6 +17,10 @@ class NameTaken(Refusal):
     field = "name"
 
 
+class PlaceTaken(Refusal):
+    field = "places"
+
+
 @transaction.atomic
 def add_service(
     *,
@@ -37,6 +41,8 @@ def add_service(
         if (known.name, known.kind) == (name, kind):
             return known
         raise CodeTaken(f"The code {code!r} belongs to {known.name}. Choose another.")
+    if Service.objects.filter(name__iexact=name, retired_on__isnull=True).exists():
+        raise NameTaken(f"{name} is on the price list already. Choose another name.")
     return Service.objects.create(
         code=code,
         name=name,
@@ -90,7 +96,13 @@ def add_partner(
 
 @transaction.atomic
 def add_room(*, name: str, position: int, places: list[str]) -> Room:
-    """Add a room with its places, in order."""
+    """Add a room with its places in order, or further places to a room that is there.
+
+    :raises PlaceTaken: when a code stands in another room.
+    """
+    taken = Place.objects.filter(code__in=places).exclude(room__name=name).values_list("code", flat=True).first()
+    if taken:
+        raise PlaceTaken(f"The place {taken} stands in another room. Choose another code; nothing was saved.")
     room, _ = Room.objects.get_or_create(name=name, defaults={"position": position})
     for number, code in enumerate(places):
         Place.objects.get_or_create(code=code, defaults={"room": room, "position": number})

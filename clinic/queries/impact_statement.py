@@ -15,7 +15,6 @@ from ledger.queries import holder
 from ledger.queries.donor_trace import DonorTrace, PaidLine, WaitingLine
 from ledger.queries.gift_flows import GiftFlow
 
-
 MOST_DRAWN = 6  # animals in the drawing; the list below it has them all
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from clinic.models import Price, Service
+from clinic.models import KitLine, Price, Service
 from ledger.formulas import money
 from ledger.queries import holder
 
@@ -23,6 +23,7 @@ class PriceLine:
     asked: Decimal | None
     old: bool
     next_on: date | None
+    kit: str  # "1 pad absorbent pad, 0.5 roll padding bandage", or empty
 
 
 @dataclass(frozen=True)
@@ -53,9 +54,12 @@ def prices(*, on: date) -> Prices:
             now[price.service_id] = price
         else:
             later.setdefault(price.service_id, price.starts_on)
+    kits = _kits()
     groups: dict[str, list[PriceLine]] = defaultdict(list)
     for service in Service.objects.filter(retired_on__isnull=True).order_by("name"):
-        groups[service.kind].append(_line(service, now.get(service.pk), later.get(service.pk), on, digits))
+        groups[service.kind].append(
+            _line(service, now.get(service.pk), later.get(service.pk), kits.get(service.pk, ""), on=on, digits=digits)
+        )
     return Prices(
         on=on,
         groups=tuple(
@@ -66,7 +70,22 @@ def prices(*, on: date) -> Prices:
     )
 
 
-def _line(service: Service, price: Price | None, next_on: date | None, on: date, digits: int) -> PriceLine:
+def kit_words(*, service: Service) -> str:
+    """Write a service's kit as it is typed: one supply to a line."""
+    lines = KitLine.objects.filter(kit__service=service).select_related("supply").order_by("pk")
+    return "\n".join(f"{line.quantity.normalize():f} {line.supply.unit} {line.supply.name}" for line in lines)
+
+
+def _kits() -> dict[int, str]:
+    words: dict[int, list[str]] = defaultdict(list)
+    for line in KitLine.objects.select_related("supply", "kit").order_by("pk"):
+        words[line.kit.service_id].append(
+            f"{line.quantity.normalize():f} {line.supply.unit} {line.supply.name.lower()}"
+        )
+    return {service: ", ".join(found) for service, found in words.items()}
+
+
+def _line(service: Service, price: Price | None, next_on: date | None, kit: str, *, on: date, digits: int) -> PriceLine:
     def shown(amount: Decimal) -> Decimal:
         """Write an amount with the currency's digits, and finer only where the price is."""
         least = Decimal(1).scaleb(-digits)
@@ -82,4 +101,5 @@ def _line(service: Service, price: Price | None, next_on: date | None, on: date,
         asked=shown(price.asked.amount) if price else None,
         old=bool(price) and on - price.starts_on > OLD_AFTER,
         next_on=next_on,
+        kit=kit,
     )

@@ -10,6 +10,9 @@ from typing import Any
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
+from clinic.queries import starting_prices
+from clinic.queries.starting_prices import StartingPrice
+
 _DEMO = UUID("1c0d7d3e-52f5-4f7e-8a52-6b9d0f1f2a10")
 
 
@@ -23,7 +26,7 @@ class Diary:
     """The two files, the day that offsets are counted from, and the clinic's zone."""
 
     says: dict[str, Any]
-    prices: dict[str, Any]
+    prices: tuple[StartingPrice, ...]
     as_of: date
 
     @property
@@ -46,7 +49,7 @@ class Diary:
 def read(folder: Path, *, as_of: date) -> Diary:
     return Diary(
         says=tomllib.loads((folder / "demo.toml").read_text()),
-        prices=tomllib.loads((folder / "prices.toml").read_text()),
+        prices=starting_prices.read(folder / "prices.toml"),
         as_of=as_of,
     )
 

@@ -40,7 +40,7 @@ def set_the_scene(diary: Diary, *, password: str) -> Scene:
     for number, room in enumerate(diary.says["room"]):
         made = services.add_room(name=room["name"], position=number, places=room["places"])
         scene.places |= {place.code: place for place in made.places.all()}
-    price_list(diary, scene)
+    _price_list(diary, scene)
     _partners_money(diary, scene)
     _funds(diary, scene)
     for donor in diary.says["donor"]:
@@ -85,41 +85,13 @@ def _people(diary: Diary, scene: Scene, password: str) -> None:
         scene.people[person["sign_in"]] = made
 
 
-def price_list(diary: Diary, scene: Scene) -> None:
-    """Set the starting price list from the opening day on."""
-    figures: list[tuple[Service, str, str, str]] = []
-    for number, said in enumerate(diary.prices["level"]):
-        level = services.add_boarding_level(
-            code=said["code"], name=said["name"], position=number, standard_minutes=said["minutes"]
-        )
-        scene.levels[level.name] = level
-        figures.append((level.service, said["cost"], said["usual"], said["asked"]))
-    for code, (name, kind, unit, cost, usual, asked, minutes) in diary.prices["services"].items():
-        service = services.add_service(
-            code=code,
-            name=name,
-            kind=kind,
-            unit=unit,
-            standard_minutes=minutes,
-            usual_most=60 if unit == "minute" else 12,
-        )
-        scene.services[code] = service
-        figures.append((service, cost, usual, asked))
-    for service, cost, usual, asked in figures:
-        prices.set_price(
-            service=service,
-            starts_on=diary.first,
-            cost=Decimal(cost),
-            usual_fee=Decimal(usual),
-            asked=Decimal(asked),
-            by=scene.people["amos"],
-            at=diary.moment(diary.first, 7, 30),
-        )
-    for code, supplies in diary.prices["kits"].items():
-        services.fill_kit(
-            service=scene.services[code],
-            supplies=[(supply, name, unit, Decimal(quantity)) for supply, name, unit, quantity in supplies],
-        )
+def _price_list(diary: Diary, scene: Scene) -> None:
+    """Take the starting price list from the opening day on."""
+    prices.take_starting_list(
+        listed=diary.prices, starts_on=diary.first, by=scene.people["amos"], at=diary.moment(diary.first, 7, 30)
+    )
+    scene.levels = {level.name: level for level in BoardingLevel.objects.select_related("service")}
+    scene.services = {service.code: service for service in Service.objects.all()}
 
 
 def _partners_money(diary: Diary, scene: Scene) -> None:
