@@ -121,6 +121,10 @@ class Sheet:
         return self.on < self.today
 
     @property
+    def may_confirm(self) -> bool:
+        return not self.seen and self.in_care > 0 and self.on >= self.opening_on
+
+    @property
     def made(self) -> int:
         return sum(due.given for row in self.rows for due in row.dues)
 
