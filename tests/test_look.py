@@ -5,10 +5,12 @@ Contrast is WCAG 2.2's ratio of relative luminances (published, W3C Recommendati
 
 import re
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from django.template.loader import render_to_string
+from pypdf import PdfReader
 
 from clinic.queries import parts
 from config import charts, errors, render, templating
@@ -137,6 +139,14 @@ def test_the_paper_with_its_engraving_is_drawn_the_same_every_time():
 
     assert first.startswith(b"%PDF")
     assert render.pdf_bytes("clinic/parts/paper.html", **facts) == first
+
+
+@pytest.mark.parametrize(("paper", "points"), [("letter", (612, 792)), ("a4", (595, 842))])
+def test_a_paper_has_the_size_of_its_country(paper, points):
+    made = render.pdf_bytes("clinic/parts/paper.html", parts=parts.parts(), paper_size=paper, kind="")
+
+    sheets = PdfReader(BytesIO(made)).pages
+    assert [(round(sheet.mediabox.width), round(sheet.mediabox.height)) for sheet in sheets] == [points] * len(sheets)
 
 
 def test_amounts_are_written_alike_on_pages_and_in_drawings():
