@@ -5,7 +5,7 @@ import secrets
 import subprocess
 import sys
 
-from throwaway_postgres import binaries, cluster
+from tests.throwaway_postgres import binaries, cluster
 
 
 def main(words: list[str]) -> int:
