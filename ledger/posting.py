@@ -135,8 +135,6 @@ def reverse(*, entry: Entry, key: UUID, on: date, by: int, at: datetime, why: st
     if Entry.objects.filter(reverses=entry).exists():
         raise ReversedAlready(entry.id)
     charge = Charge.objects.filter(entry=entry).first()
-    if charge and charge.reverses_id:
-        raise ReversalReversed(entry.id)
     moved = None if charge else moved_charge(entry)
     if moved and Charge.objects.filter(reverses=moved).exists():
         raise ReversedAlready(moved.entry_id)

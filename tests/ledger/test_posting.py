@@ -74,6 +74,71 @@ def facts(posted):
     return {"party_key": make.BRINDLE_YARD, "traits": frozenset({"boarding"})}
 
 
+class TestPostingAll:
+    def draft(self, **facts):
+        leg = posting.Leg(debit="bank", credit="other_income", fund_id=make.general().id, amount_minor=5_00)
+        defaults = {
+            "key": make.key("interest"),
+            "kind": Entry.Kind.OPENING,
+            "on": oct(2),
+            "sent": "5.00",
+            "legs": (leg,),
+        }
+        return posting.Draft(**{**defaults, **facts})
+
+    def post(self, *drafts):
+        return posting.post_all(drafts, by=1, at=make.at(oct(2)))
+
+    def test_the_same_draft_twice_in_a_batch_is_one_entry(self, books):
+        first, second = self.post(self.draft(), self.draft())
+
+        assert first == second
+        assert self.post(self.draft()) == [first]
+        assert Entry.objects.count() == 1
+
+    def test_the_same_key_with_other_content_in_a_batch_is_refused(self, books):
+        before = rows()
+
+        with pytest.raises(posting.KeyUsedBefore):
+            self.post(self.draft(), self.draft(sent="6.00"))
+
+        assert rows() == before
+
+    def test_a_fund_never_spends_what_it_does_not_have(self, books):
+        leg = posting.Leg(debit="management", credit="bank", fund_id=make.general().id, amount_minor=5_00)
+        before = rows()
+
+        with pytest.raises(posting.MoneyMissing, match="does not have this much money"):
+            self.post(self.draft(legs=(leg,)))
+
+        assert rows() == before
+
+    def test_spending_that_has_happened_leaves_a_shortfall_that_the_next_income_covers(self, books):
+        leg = posting.Leg(
+            debit="management", credit="bank", fund_id=make.general().id, amount_minor=8_00, may_go_short=True
+        )
+        self.post(self.draft(key=make.key("fee"), legs=(leg,)))
+        assert make.by_name()["General"] == -8_00
+        assert audit().findings == ()
+
+        self.post(self.draft())
+        make.gift(make.general(), 10_00, oct(3))
+
+        assert make.by_name()["General"] == 7_00
+        assert list(Inflow.objects.order_by("id").values_list("left_minor", flat=True)) == [0, 7_00]
+        assert audit().findings == ()
+
+    def test_a_restricted_fund_never_goes_short(self, books):
+        fund = make.fund("Dressings", "purpose", purpose={"dressing"})
+        leg = posting.Leg(debit="management", credit="bank", fund_id=fund.id, amount_minor=8_00, may_go_short=True)
+        before = rows()
+
+        with pytest.raises(posting.MoneyMissing):
+            self.post(self.draft(legs=(leg,)))
+
+        assert rows() == before
+
+
 class TestChain:
     def test_numbers_have_no_gap_and_each_entry_names_the_digest_before_it(self, posted):
         entries = list(Entry.objects.order_by("id"))
@@ -151,6 +216,16 @@ class TestReversing:
         before = rows()
 
         with pytest.raises(posting.ReversalReversed, match="Post it anew instead"):
+            self.reverse(back, "again")
+
+        assert rows() == before
+
+    def test_a_correction_of_care_is_not_itself_reversed(self, books):
+        day = post_day(make.slip())
+        back = self.reverse(Entry.objects.get(id=day.lines[0].entry_number))
+        before = rows()
+
+        with pytest.raises(posting.ReversalReversed, match="gives something back"):
             self.reverse(back, "again")
 
         assert rows() == before
