@@ -48,7 +48,8 @@ def test_the_oldest_is_used_up_before_the_next_is_touched(amount, money):
 
     assert sum(part for _, part in taken) + missing == amount
     assert missing == max(0, amount - sum(left for _, left in money))
-    assert [part for _, part in taken[:-1]] == [left for _, left in money if left][: len(taken) - 1]
+    full = [left for _, left in money if left]
+    assert [part for _, part in taken[:-1]] == full[: max(len(taken) - 1, 0)]
 
 
 @given(money=waiting, part=st.integers(0, 100))
