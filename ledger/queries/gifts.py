@@ -82,7 +82,9 @@ def gift(*, gift_id: int) -> GiftStory | None:
     if found is None:
         return None
     row = _row(found)
-    again = Use.objects.filter(inflow__gift=found, posting__charge=None, posting__back_of__isnull=False)
+    again = Use.objects.filter(
+        inflow__gift=found, posting__charge=None, posting__back_of__isnull=False, amount_minor__gt=0
+    )
     return GiftStory(
         row=row,
         paid=paid_by_gift(gift_id=gift_id),

@@ -188,12 +188,14 @@ class TestGifts:
         assert "Giving-site fee 1.20 Waiting in Bracken&#x27;s leg 4.80" in page
 
     def test_typed_wrong_is_taken_back(self, bookkeeper):
-        gift = make.gift(make.general(), 7_00, oct(12))
+        gift = make.gift(make.general(), 7_00, oct(12), fee_minor=20, way="giving_site")
 
         response = send(bookkeeper, "entry_take_back", gift.entry_id, why="It was 70.00")
 
         assert response.status_code == 303
-        assert "This gift was taken back" in read(bookkeeper, "gift", gift.id)
+        page = read(bookkeeper, "gift", gift.id)
+        assert "This gift was taken back" in page
+        assert "Taken back 7.00 Given General 7.00" in page
         story = read(bookkeeper, "entry", gift.entry_id)
         assert "The whole story" in story
         assert "It was 70.00" in story
