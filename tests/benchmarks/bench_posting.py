@@ -9,12 +9,13 @@ import time
 import uuid
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 from django.db import connection, transaction
 
 from config import triggers
-from ledger.actions import charges
-from ledger.models import Charge, Entry, FundDay, Inflow, Posting, Share, Use, Words
+from ledger.actions import agreements, charges
+from ledger.models import Charge, Entry, FundDay, Holder, Inflow, Posting, Share, Use, Words
 from tests.ledger import make
 from tests.ledger.make import BRACKEN, BRINDLE_YARD
 
@@ -33,19 +34,26 @@ def rows() -> list[tuple[str, float, float]]:
 
 
 def _arrange() -> None:
-    make.books(on=date(2026, 10, 1))
-    leg = make.fund("Bracken's leg", "animal", subject_key=BRACKEN)
-    make.fund("Dressings", "purpose", purpose={"dressing"})
-    make.agreed(40)
+    """Money enough for every round, in funds of this measurement's own, in an empty database or beside the demo."""
+    if not Holder.objects.exists():
+        make.books(on=date(2026, 10, 1))
+    leg = make.fund("Leg of the benches", "animal", subject_key=BRACKEN)
+    make.fund("Dressings of the benches", "purpose", purpose={"dressing"})
+    agreements.agree(
+        key=make.key("benches"),
+        party_key=BRINDLE_YARD,
+        name="Agreement of the benches",
+        percent=Decimal(40),
+        from_on=make.oct(1),
+        by=1,
+    )
     for number in range(40):
         make.gift(make.general(), 1_000_00, make.oct(2), f"general {number}")
         make.gift(leg, 1_00, make.oct(2), f"leg {number}")
 
 
 def _slip(**facts):
-    slip = make.slip(
-        party_key=BRINDLE_YARD, asked_minor=24_00, traits=frozenset({"boarding", "species:dog"}), **facts
-    )
+    slip = make.slip(party_key=BRINDLE_YARD, asked_minor=24_00, traits=frozenset({"boarding", "species:dog"}), **facts)
     return replace(slip, key=uuid.uuid4())
 
 
