@@ -35,6 +35,14 @@ sqlite_only = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="a way 
 postgresql_only = pytest.mark.skipif("connection.vendor != 'postgresql'", reason="a way that only PostgreSQL has")
 
 
+@pytest.fixture(autouse=True)
+def as_it_was_set(db):
+    """What an attack switches off on this connection is on again for the next test."""
+    yield
+    if connection.vendor == "sqlite":
+        run("PRAGMA recursive_triggers = ON")
+
+
 def rows() -> dict[str, list]:
     return {model.__name__: list(model.objects.order_by("pk").values_list()) for model in BOOKS}
 
