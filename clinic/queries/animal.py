@@ -78,6 +78,7 @@ class CostSoFar:
 @dataclass(frozen=True)
 class AnimalPage:
     id: int
+    key: str
     number: str
     name: str
     species: str
@@ -108,6 +109,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
     lies = in_care.with_levels([here], on)[0] if here else None
     return AnimalPage(
         id=animal.pk,
+        key=animal.key,
         number=animal.number,
         name=animal.name or animal.number,
         species=animal.species,
