@@ -2,9 +2,9 @@
 
 from django import forms
 
-from clinic.forms.fields import DayField, KeyField, QuantityField
 from clinic.formulas import chips
 from clinic.models import Animal, BoardingLevel, Order, Partner, Place, Service, Stay, User
+from config.fields import DayField, KeyField, QuantityField
 from config.roles import Role
 
 SPECIES = ("dog", "cat", "rabbit", "hen", "duck", "hedgehog", "guinea pig", "pigeon", "ferret", "tortoise")

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from clinic.forms.fields import DayField
+from config.fields import DayField
 
 
 class PartnerForm(forms.Form):

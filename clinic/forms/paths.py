@@ -5,9 +5,9 @@ from typing import Any
 
 from django import forms
 
-from clinic.forms.fields import DayField, KeyField, PriceField
 from clinic.forms.path_steps import OperationSaid, SingleSaid, StepSaid
 from clinic.models import BoardingLevel, PathDecision, PathStep, Service, TreatmentPath, User
+from config.fields import DayField, KeyField, PriceField
 from config.roles import Role
 
 OPERATIONS = 6

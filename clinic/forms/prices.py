@@ -5,8 +5,8 @@ from decimal import Decimal, InvalidOperation
 from django import forms
 from django.utils.text import slugify
 
-from clinic.forms.fields import DayField, PriceField
 from clinic.models import Service
+from config.fields import DayField, PriceField
 
 
 class PriceForm(forms.Form):

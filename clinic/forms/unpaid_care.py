@@ -2,7 +2,7 @@
 
 from django import forms
 
-from clinic.forms.fields import KeyField
+from config.fields import KeyField
 
 
 class TakeOverForm(forms.Form):

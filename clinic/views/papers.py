@@ -4,11 +4,11 @@ from datetime import date
 
 from django.http import Http404, HttpRequest, HttpResponse
 
-from clinic.forms.papers import PeriodForm
 from clinic.queries import impact_statement as query
 from clinic.views import present
 from config import render
 from config.access import gate
+from config.fields import PeriodForm
 from config.render import page
 from config.roles import Role
 from ledger.queries import donor_choices

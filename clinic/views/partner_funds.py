@@ -4,13 +4,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
 from clinic.actions import services
-from clinic.forms.papers import PeriodForm
 from clinic.forms.partners import PartnerForm
 from clinic.models import Partner
 from clinic.queries import partner_funds as query
 from clinic.views import present
 from config.access import gate
 from config.acting import act
+from config.fields import PeriodForm
 from config.render import page, redirect
 from config.roles import Role
 

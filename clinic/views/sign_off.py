@@ -7,13 +7,13 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 
 from clinic.actions import sign_off as actions
-from clinic.forms.fields import KeyField
 from clinic.queries import sign_off as query
 from clinic.queries import signed_day as signed_query
 from clinic.queries import unsigned_days
 from clinic.views import present
 from config.access import gate
 from config.acting import act
+from config.fields import KeyField
 from config.render import page, redirect
 from config.roles import Role
 

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from ledger.forms.fields import DayField, KeyField, LineField
+from config.fields import DayField, KeyField, LineField
 from ledger.models.accounts import CARE, NAME_OF
 
 OF = (("rest", "of what gifts naming the animal leave over"), ("whole", "of the whole charge"))

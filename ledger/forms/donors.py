@@ -2,7 +2,7 @@
 
 from django import forms
 
-from ledger.forms.fields import KeyField, LineField
+from config.fields import KeyField, LineField
 
 KINDS = (("person", "a person"), ("organization", "an organization"), ("estate", "an estate"))
 

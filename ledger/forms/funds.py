@@ -1,11 +1,10 @@
-"""Forms for opening a fund and for the period of a fund's page."""
+"""Opening a fund."""
 
 from collections.abc import Sequence
-from datetime import date
 
 from django import forms
 
-from ledger.forms.fields import DayField, KeyField, LineField
+from config.fields import DayField, KeyField, LineField
 
 PURPOSES = (("purpose", "for a kind of care"), ("general", "whatever is needed most"))
 FOR_ONE = {"animal": "gifts that name this animal", "partner": "the fund of this partner"}
@@ -45,22 +44,3 @@ class FundForm(forms.Form):
             self.fields["kind"].choices = [(kind, FOR_ONE[kind])]
             self.fields["kind"].initial = kind
             del self.fields["traits"]
-
-
-class PeriodForm(forms.Form):
-    """From and to, both counted in; empty means the calendar year to date."""
-
-    from_on = DayField("From", required=False)
-    to_on = DayField("To", required=False)
-
-    def __init__(self, *args, today: date, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.today = today
-
-    def clean(self):
-        said = super().clean()
-        said["from_on"] = said.get("from_on") or self.today.replace(month=1, day=1)
-        said["to_on"] = said.get("to_on") or self.today
-        if said["to_on"] < said["from_on"]:
-            self.add_error("to_on", "The period ends before it begins. Correct one of the two dates.")
-        return said

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from django import forms
 
-from ledger.forms.fields import AmountField, DayField, KeyField, LineField, QuantityField
+from config.fields import AmountField, DayField, KeyField, LineField, QuantityField
 
 WAYS = (("bank", "by the bank, check or cash"), ("giving_site", "through a giving site"))
 UNKNOWN = ("", "somebody unknown")

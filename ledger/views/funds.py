@@ -4,10 +4,11 @@ from django.http import Http404, HttpRequest, HttpResponse
 
 from config.access import gate
 from config.acting import act
+from config.fields import PeriodForm
 from config.render import page, redirect
 from ledger.actions import funds as actions
 from ledger.actions import opening as opening_actions
-from ledger.forms.funds import FundForm, PeriodForm
+from ledger.forms.funds import FundForm
 from ledger.forms.gifts import OpeningForm
 from ledger.forms.plain import PlainForm
 from ledger.queries import donors, fund_page, traits_seen
@@ -25,23 +26,23 @@ def funds(request: HttpRequest) -> HttpResponse:
 @gate(read=READ | WRITE)
 def fund(request: HttpRequest, fund_id: int) -> HttpResponse:
     today = present.read().today
-    form = PeriodForm(request.GET if "from_on" in request.GET else {}, today=today)
+    year = today.replace(month=1, day=1)
+    form = PeriodForm(request.GET, first=year, last=today)
     valid = form.is_valid()
     facts = fund_page.fund_page(
         fund_id=fund_id,
-        from_on=form.cleaned_data["from_on"] if valid else today.replace(month=1, day=1),
+        from_on=form.cleaned_data["from_on"] if valid else year,
         to_on=form.cleaned_data["to_on"] if valid else today,
         after=request.GET.get("after", ""),
     )
     if facts is None:
         raise Http404
-    shown = form if form.errors else PeriodForm({"from_on": facts.roll.from_on, "to_on": facts.roll.to_on}, today=today)
     return page(
         request,
         "ledger/fund/page.html",
         status=422 if form.errors else 200,
         page=facts,
-        form=shown,
+        form=form,
         may_write=request.user.may(*WRITE),
     )
 
