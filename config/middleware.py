@@ -36,6 +36,18 @@ class GateMiddleware:
         raise PermissionDenied
 
 
+class PlainAddressMiddleware:
+    """Answers 400 to an address that holds a NUL, which PostgreSQL cannot look up."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        if "\x00" in request.path or "%00" in request.META.get("QUERY_STRING", ""):
+            return errors.bad_request(request)
+        return self.get_response(request)
+
+
 class BusyMiddleware:
     """Answers 503 in words when the database stays locked longer than anybody should wait."""
 

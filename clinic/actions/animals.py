@@ -53,12 +53,16 @@ def admit(
     """
     known = Animal.objects.filter(key=key.hex).first()
     if known:
-        if (known.name, known.species) != (name, species):
+        stay = known.stays.earliest("admitted_on")
+        kept = (known.name, known.species, known.sex, known.partner_id, known.partner_number, known.born_on)
+        kept += (known.chip, known.about, known.warning, stay.admitted_on)
+        said = (name, species, sex, partner and partner.pk, partner_number, born_on, chip, about, warning, admitted_on)
+        if kept != said:
             raise AlreadyAdmitted(
                 f"This form has already admitted {known.name or known.number}. Nothing was written twice; "
                 "open a new form for another animal."
             )
-        return known.stays.earliest("admitted_on")
+        return stay
     animal = Animal.objects.create(
         key=key.hex,
         number=next_number(admitted_on.year),

@@ -10,10 +10,23 @@ from django.db import transaction
 from django.db.models import Min
 
 from clinic.actions import history
-from clinic.models import Animal, CareItem, Observation, Order, Procedure, Service, SheetRow, Stay, User, WardSheet
+from clinic.models import (
+    Animal,
+    CareItem,
+    House,
+    Observation,
+    Order,
+    Procedure,
+    Service,
+    SheetRow,
+    Stay,
+    User,
+    WardSheet,
+)
 from config.refusal import Refusal
 
 MOST_OF_ANYTHING = Decimal(1440)
+SENT_BEFORE = "This entry was sent before with other content. Nothing was written twice; enter it anew."
 
 
 class QuantityOutOfReason(Refusal):
@@ -25,6 +38,10 @@ class InTheFuture(Refusal):
 
 
 class BeforeAdmission(Refusal):
+    field = "on"
+
+
+class BeforeOpening(Refusal):
     field = "on"
 
 
@@ -77,6 +94,7 @@ def record_all(*, facts: Sequence[Given], by: User, today: date, at: datetime) -
     :raises QuantityOutOfReason: when a quantity is not above 0 and at most 1,440.
     :raises InTheFuture: when a day has not come yet.
     :raises BeforeAdmission: when an animal had not been admitted by then.
+    :raises BeforeOpening: when the house had not opened: what was earlier is history.
     :raises LateWithoutSource: when a late entry does not say where it comes from.
     :raises RowSigned: when the row is signed off and the entry is for today, so not late.
     :raises KeyUsedAgain: when a key belongs to another fact.
@@ -170,9 +188,14 @@ def observe(
     maximum: Decimal | None = None,
     unit: str = "",
 ) -> Observation:
-    """Write down a fact without price; it may still be written after the day is signed off."""
+    """Write down a fact without price; it may still be written after the day is signed off.
+
+    :raises KeyUsedAgain: when the key belongs to another observation.
+    """
     known = Observation.objects.filter(key=key).first()
     if known:
+        if (known.animal_id, known.on, known.kind, known.words, known.value) != (animal.pk, on, kind, words, value):
+            raise KeyUsedAgain(SENT_BEFORE)
         return known
     _check([Given(key=key, animal=animal, on=on, service=Service())], today=today)
     seen = Observation.objects.create(
@@ -209,9 +232,12 @@ def operate(
 
 
 def _same(known: CareItem, fact: Given) -> CareItem:
-    kept = (known.animal_id, known.on, known.service_id, known.quantity)
-    if kept != (fact.animal.pk, fact.on, fact.service.pk, fact.quantity):
-        raise KeyUsedAgain("This entry was sent before with other content. Nothing was written twice; enter it anew.")
+    kept = (known.animal_id, known.on, known.service_id, known.quantity, known.order_id)
+    kept += (known.given_free, known.emergency, known.path_key)
+    said = (fact.animal.pk, fact.on, fact.service.pk, fact.quantity, fact.order and fact.order.pk)
+    said += (fact.given_free, fact.emergency, fact.path_key)
+    if kept != said:
+        raise KeyUsedAgain(SENT_BEFORE)
     return known
 
 
@@ -221,12 +247,19 @@ def _check(facts: Sequence[Given], *, today: date) -> None:
         .values_list("animal_id")
         .annotate(first=Min("admitted_on"))
     )
+    late = any(fact.on < today for fact in facts)
+    opening = House.objects.values_list("opening_on", flat=True).first() if late else None
     for fact in facts:
         if not 0 < fact.quantity <= MOST_OF_ANYTHING:
             raise QuantityOutOfReason(f"{fact.quantity} is not a quantity. Write a number above 0 and at most 1,440.")
         if fact.on > today:
             raise InTheFuture(
                 f"{fact.on:%B} {fact.on.day} has not come yet. Choose today or an earlier day; nothing is lost."
+            )
+        if opening and fact.on < opening:
+            raise BeforeOpening(
+                f"The house opened on {opening:%B} {opening.day}, {opening.year}. Care before that is history and is "
+                "not charged; nothing was saved."
             )
         first = admitted.get(fact.animal.pk)
         if first is None or fact.on < first:

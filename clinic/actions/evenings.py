@@ -5,11 +5,21 @@ from datetime import date, datetime
 from django.db import transaction
 
 from clinic.models import EveningSeen, Stay, User, WardSheet
+from config.refusal import Refusal
+
+
+class EveningAhead(Refusal):
+    pass
 
 
 @transaction.atomic
-def confirm(*, on: date, by: User, at: datetime) -> EveningSeen:
-    """Keep who has seen every animal in care on `on`, and when; confirming again keeps the first."""
+def confirm(*, on: date, by: User, today: date, at: datetime) -> EveningSeen:
+    """Keep who has seen every animal in care on `on`, and when; confirming again keeps the first.
+
+    :raises EveningAhead: when the day has not come yet.
+    """
+    if on > today:
+        raise EveningAhead(f"{on:%B} {on.day} has not come yet, so nobody can have been seen. Nothing was written.")
     sheet, _ = WardSheet.objects.get_or_create(on=on)
     known = EveningSeen.objects.filter(sheet=sheet).first()
     if known:

@@ -40,7 +40,9 @@ def give(
     """
     known = Order.objects.filter(key=key).first()
     if known:
-        if (known.animal_id, known.service_id) != (animal.pk, service.pk):
+        kept = (known.animal_id, known.service_id, known.every_days, known.starts_on, known.until_on, known.words)
+        said = (animal.pk, service.pk, every_days, starts_on, until_on, words)
+        if kept != said or set(known.rounds) != set(rounds):
             raise KeyUsedAgain("This form has already given another order. Open it anew; nothing was written twice.")
         return known
     chosen = [name for name in ROUNDS if name in rounds]

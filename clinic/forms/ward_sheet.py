@@ -1,11 +1,27 @@
 """What the ward sends: ticks, minutes, notes and late entries."""
 
-import uuid
 from decimal import Decimal
 
 from django import forms
 
-from clinic.models import CareItem, Observation, Order, Service
+from clinic.models import Animal, CareItem, Observation, Order, Service
+from config.fields import KeyField, QuantityField
+
+NOT_HERE = {
+    "invalid_choice": "This animal is not on the sheet any more. Read the sheet anew.",
+    "required": "Whose is it?",
+}
+# What can be told in words alone; pain, weight and a wound have figures of their own.
+SEEN = [
+    choice
+    for choice in Observation.Kind.choices
+    if choice[0] not in {Observation.Kind.PAIN, Observation.Kind.WEIGHT, Observation.Kind.WOUND}
+]
+
+
+class AnimalField(forms.ModelChoiceField):
+    def __init__(self, **kwargs) -> None:
+        super().__init__(Animal.objects.all(), label="Animal", error_messages=NOT_HERE, **kwargs)
 
 
 class LateForm(forms.Form):
@@ -16,38 +32,27 @@ class LateForm(forms.Form):
 
 
 class TickForm(LateForm):
-    key = forms.UUIDField(widget=forms.HiddenInput)
+    key = KeyField()
     order = forms.ModelChoiceField(Order.objects.select_related("animal", "service"))
-    round = forms.CharField(max_length=8, required=False)
+    round = forms.ChoiceField(choices=Order.Round.choices, required=False)
 
 
 class WriteForm(LateForm):
     """One more thing given, beside the orders."""
 
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
-    animal = forms.IntegerField(widget=forms.HiddenInput)
+    key = KeyField()
+    animal = AnimalField()
     service = forms.ModelChoiceField(
         Service.objects.exclude(kind=Service.Kind.BOARDING).order_by("kind", "name"), label="What was given"
     )
-    quantity = forms.DecimalField(
-        label="How many",
-        max_digits=9,
-        decimal_places=3,
-        initial=Decimal(1),
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-        error_messages={
-            "invalid": "Write a number, such as 1 or 2.5.",
-            "max_digits": "That is too many digits. Write a number up to 1,440.",
-            "max_whole_digits": "That is too large. Write a number up to 1,440.",
-        },
-    )
+    quantity = QuantityField("How many", initial=Decimal(1))
     given_free = forms.BooleanField(label="Time given free", required=False)
 
 
 class NoteForm(forms.Form):
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
-    animal = forms.IntegerField(widget=forms.HiddenInput)
-    kind = forms.ChoiceField(choices=Observation.Kind.choices, initial=Observation.Kind.NOTE)
+    key = KeyField()
+    animal = AnimalField()
+    kind = forms.ChoiceField(choices=SEEN, initial=Observation.Kind.NOTE)
     words = forms.CharField(label="Note for today", widget=forms.Textarea(attrs={"rows": 1}), max_length=2000)
 
 
@@ -56,4 +61,10 @@ class UndoForm(forms.Form):
 
 
 class AsOrderedForm(forms.Form):
-    animal = forms.IntegerField(required=False)
+    """One animal, or nobody named for all of them."""
+
+    animal = AnimalField(required=False)
+
+
+class SeenForm(forms.Form):
+    """The evening asks one thing; there is nothing to write."""

@@ -13,7 +13,7 @@ from fractions import Fraction
 from uuid import UUID
 
 from clinic.formulas import pricing, sheet_keys
-from clinic.models import Animal, CareItem, Price, Service, SheetRow, Stay
+from clinic.models import Animal, CareItem, House, Price, Service, SheetRow, Stay
 from clinic.queries import in_care
 from ledger.formulas.slips import Slip
 from ledger.queries import holder
@@ -58,7 +58,9 @@ class PricedRow:
 
 
 def priced_day(*, on: date) -> tuple[PricedRow, ...]:
-    """Price every unsigned fact of `on`, row by row in the order of the ward."""
+    """Price every unsigned fact of `on`, row by row in the order of the ward; days before the opening are history."""
+    if House.objects.filter(opening_on__gt=on).exists():
+        return ()
     signed = set(SheetRow.objects.filter(sheet__on=on).values_list("animal_id", flat=True))
     boarded = {row.stay.animal_id: row for row in in_care.on(on, boards_only=True)}
     items = _items(on)

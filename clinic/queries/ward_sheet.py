@@ -360,7 +360,8 @@ def _services(on: date) -> tuple[Choice, ...]:
 
 def _week(on: date, today: date, house: House) -> tuple[Weekday, ...]:
     """Return the seven days up to today, or around the day shown when it is older."""
-    last = today if (today - on).days < 7 else on + timedelta(days=3)
+    around = max(on, house.opening_on)
+    last = today if (today - around).days < 7 else around + timedelta(days=3)
     days = [last - timedelta(days=back) for back in range(6, -1, -1)]
     unsigned = {day for day, _ in unsigned_rows(first=days[0], last=days[-1], house=house)}
     return tuple(

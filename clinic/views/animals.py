@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from django import forms as django_forms
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST
 
@@ -57,13 +57,14 @@ def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         path=_path(found, now, request.user.may(*MONEY)),
         may_write=request.user.may(*CARE),
         may_order=request.user.may(*ORDERS),
+        may_open_fund=request.user.may(Role.BOOKKEEPER, Role.MANAGER),
     )
 
 
 @gate(write=CARE)
 def discharge(request: HttpRequest, animal_id: int) -> HttpResponse:
     now = present.read()
-    stay = _open_stay(animal_id)
+    stay = _last_stay(animal_id) if request.method == "POST" else _open_stay(animal_id)
     form = forms.DischargeForm(request.POST or None, initial={"discharged_on": now.ward})
     return _one_form(
         request,
@@ -180,6 +181,14 @@ def _open_stay(animal_id: int) -> Stay:
     return get_object_or_404(
         Stay.objects.select_related("animal", "place"), animal=animal_id, discharged_on__isnull=True
     )
+
+
+def _last_stay(animal_id: int) -> Stay:
+    """Return the stay that a discharge is about, also when the same discharge is sent a second time."""
+    stay = Stay.objects.filter(animal=animal_id).select_related("animal").order_by("-admitted_on", "-pk").first()
+    if stay is None:
+        raise Http404
+    return stay
 
 
 def _one_form(

@@ -18,6 +18,7 @@ from config.render import page, part, redirect
 from config.roles import CARE, Role
 
 READ = {Role.BOOKKEEPER, Role.READER}
+LONGEST = 19  # digits that every database can hold
 
 
 @gate(read=READ, write=CARE)
@@ -29,13 +30,12 @@ def ward_sheet_today(request: HttpRequest) -> HttpResponse:
 def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
     sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
-    opened = request.GET.get("open", "")
     source = request.GET.get("from", "")
     return page(
         request,
         "clinic/ward_sheet/page.html",
         sheet=sheet,
-        opened=int(opened) if opened.isdigit() else 0,
+        opened=_number(request.GET.get("open", "")),
         source=source if source in CareItem.Source.values else "",
     )
 
@@ -80,7 +80,7 @@ def write(request: HttpRequest, on: date) -> HttpResponse:
             form,
             lambda: care.record(
                 key=said["key"],
-                animal=Animal.objects.get(pk=said["animal"]),
+                animal=said["animal"],
                 on=on,
                 service=said["service"],
                 quantity=said["quantity"],
@@ -92,7 +92,7 @@ def write(request: HttpRequest, on: date) -> HttpResponse:
                 given_by=said["given_by"],
             ),
         )
-    return _answer(request, on, _animal(request), form)
+    return _answer(request, on, _number(request.POST.get("animal", "")), form)
 
 
 @require_POST
@@ -106,7 +106,7 @@ def note(request: HttpRequest, on: date) -> HttpResponse:
             form,
             lambda: care.observe(
                 key=said["key"],
-                animal=Animal.objects.get(pk=said["animal"]),
+                animal=said["animal"],
                 on=on,
                 kind=said["kind"],
                 words=said["words"],
@@ -115,7 +115,7 @@ def note(request: HttpRequest, on: date) -> HttpResponse:
                 at=now.at,
             ),
         )
-    return _answer(request, on, _animal(request), form)
+    return _answer(request, on, _number(request.POST.get("animal", "")), form)
 
 
 @require_POST
@@ -136,11 +136,11 @@ def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
     """Tick what is due in the present round, for one animal or for all; never what is overdue, never medication."""
     now = present.read()
     form = forms.AsOrderedForm(request.POST)
-    chosen = form.cleaned_data["animal"] if form.is_valid() else None
+    if not form.is_valid():
+        return _answer(request, on, 0, form)
+    chosen = form.cleaned_data["animal"].pk if form.cleaned_data["animal"] else 0
     sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
-    dues = [
-        (row, due) for row in sheet.rows if not row.signed and chosen in (None, row.animal_id) for due in row.now_due
-    ]
+    dues = [(row, due) for row in sheet.rows if not row.signed and chosen in (0, row.animal_id) for due in row.now_due]
 
     orders = {
         order.pk: order
@@ -158,21 +158,22 @@ def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
         for row, due in dues
     ]
     act(form, lambda: care.record_all(facts=facts, by=request.user, today=now.ward, at=now.at))
-    return _answer(request, on, chosen or 0, form)
+    return _answer(request, on, chosen, form)
 
 
 @require_POST
 @gate(write=CARE)
 def all_seen(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
-    form = forms.AsOrderedForm(request.POST)
-    act(form, lambda: evenings.confirm(on=on, by=request.user, at=now.at))
-    return redirect(request, "clinic:ward_sheet", on=on)
+    form = forms.SeenForm(request.POST)
+    if form.is_valid():
+        act(form, lambda: evenings.confirm(on=on, by=request.user, today=now.ward, at=now.at))
+    return _answer(request, on, 0, form)
 
 
-def _animal(request: HttpRequest) -> int:
-    text = request.POST.get("animal", "")
-    return int(text) if text.isdigit() else 0
+def _number(text: str) -> int:
+    """Read the number of a row; what is none is 0, which is no row's."""
+    return int(text) if text.isdecimal() and len(text) < LONGEST else 0
 
 
 def _answer(request: HttpRequest, on: date, animal_id: int, form) -> HttpResponse:
@@ -187,7 +188,11 @@ def _answer(request: HttpRequest, on: date, animal_id: int, form) -> HttpRespons
     status = 422 if form.errors else 200
     if request.htmx and row:
         opened = animal_id if form.errors or request.POST.get("opened") else 0
-        facts = {"sheet": sheet, "row": row, "form": form, "opened": opened, "source": source}
+        refused = form if form.errors else None
+        facts = {"sheet": sheet, "row": row, "form": refused, "opened": opened, "source": source}
         return part(request, "clinic/ward_sheet/answer.html", status=status, **facts)
     facts = {"sheet": sheet, "form": form, "opened": animal_id, "source": source}
-    return page(request, "clinic/ward_sheet/page.html", status=status, **facts)
+    whole = page(request, "clinic/ward_sheet/page.html", status=status, **facts)
+    if request.htmx:  # the row is gone: the sheet takes the place of the whole page
+        whole["HX-Retarget"], whole["HX-Reswap"] = "body", "innerHTML"
+    return whole

@@ -74,7 +74,7 @@ class Clinic:
         )
 
     def see_all(self, on: date = DAY):
-        return evenings.confirm(on=on, by=self.nurse, at=AT)
+        return evenings.confirm(on=on, by=self.nurse, today=on, at=AT)
 
     def preview(self, on: date = DAY, today: date = TODAY) -> sign_off_query.Preview:
         return sign_off_query.sign_off(on=on, today=today)

@@ -50,7 +50,7 @@ class Ward:
         for name in rounds.until(until_round or "night"):
             self._round(day, name, begun=name == until_round)
         if not until_round:
-            evenings.confirm(on=day, by=self.scene.people["teo"], at=self.diary.moment(day, 21, 10))
+            evenings.confirm(on=day, by=self.scene.people["teo"], today=day, at=self.diary.moment(day, 21, 10))
         for animal in self.leaves[day]:
             self._leave(animal, day)
 
