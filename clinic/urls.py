@@ -36,6 +36,7 @@ urlpatterns = [
     path("ward/<day:on>/all-seen/", ward_sheet.all_seen, name="all_seen"),
     path("animals/", animals.animals, name="animals"),
     path("animals/admit/", animals.admit, name="admit"),
+    path("animals/key/<str:subject_key>/", home.animal_by_key, name="animal_by_key"),
     path("animals/<int:animal_id>/", animals.animal, name="animal"),
     path("animals/<int:animal_id>/move/", animals.move, name="move"),
     path("animals/<int:animal_id>/level/", animals.change_level, name="change_level"),

@@ -32,6 +32,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:all_seen": (CARE, CARE),
     "clinic:animals": (CARE_READ, set()),
     "clinic:admit": (CARE, CARE),
+    "clinic:animal_by_key": (MONEY, set()),
     "clinic:animal": (CARE_READ, set()),
     "clinic:move": (CARE, CARE),
     "clinic:change_level": (CARE, CARE),
@@ -163,6 +164,7 @@ def address_of(name: str, pattern: URLPattern, house) -> str:
         "gift_id": 1,
         "number": 1,
         "party_key": clinic.partner.key,
+        "subject_key": stay.animal.key,
         "agreement_id": 1,
         "token": uuid.uuid4().hex,
     }

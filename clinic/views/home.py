@@ -1,7 +1,9 @@
-"""The first page, the search box, and the way there for a partner contact."""
+"""The first page, the search box, and the way from a key of the books to its animal."""
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
 
+from clinic.models import Animal
 from clinic.queries import find as find_query
 from clinic.queries import home as query
 from clinic.views import present
@@ -26,3 +28,9 @@ def find(request: HttpRequest) -> HttpResponse:
     if len(finding.found) == 1 and finding.found[0].kind == "animal":
         return redirect(request, finding.found[0].address)
     return page(request, "clinic/find/page.html", finding=finding, asked=asked)
+
+
+@gate(read=MONEY)
+def animal_by_key(request: HttpRequest, subject_key: str) -> HttpResponse:
+    """Lead from the opaque key that the books keep to the animal's page."""
+    return redirect(request, "clinic:animal", animal_id=get_object_or_404(Animal, key=subject_key).pk)

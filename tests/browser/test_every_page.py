@@ -38,6 +38,7 @@ def samples() -> dict[str, object]:
         "step_id": path.steps.filter(result="").first().pk,
         "partner_id": partner.pk,
         "party_key": partner.key,
+        "subject_key": bracken.key,
         "donor_id": donor.pk,
         "fund_id": fund.pk,
         "gift_id": ledger.Gift.objects.filter(donor=donor).first().pk,
