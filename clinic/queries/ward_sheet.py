@@ -6,41 +6,14 @@ from datetime import date, datetime, timedelta
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
-from django.db.models import Max, Q
+from django.db.models import Q
 
-from clinic.formulas import rounds, sheet_keys
-from clinic.models import CareItem, EveningSeen, House, Observation, Order, Service, SheetRow, WardSheet
-from clinic.queries import in_care
+from clinic.formulas import rounds
+from clinic.models import EveningSeen, House, Service, SheetRow, WardSheet
+from clinic.queries import in_care, sheet_dues, sheet_log
+from clinic.queries.sheet_dues import Due
+from clinic.queries.sheet_log import Line
 from clinic.queries.unsigned_days import unsigned_rows
-
-
-@dataclass(frozen=True)
-class Due:
-    """One order on one row, as a thing to tick."""
-
-    order_id: int
-    name: str
-    words: str
-    state: str  # due, some, done, over, later, signed
-    how: str  # "given, PQ 8:05"
-    given: int
-    of: int
-    round: str  # the round that the next tick belongs to; empty when all is given
-    medication: bool
-    last_item_id: int | None  # what "undo" takes back
-    tick: str  # the key of the next tick
-
-
-@dataclass(frozen=True)
-class Line:
-    """Something written on the sheet today: what, by whom, when, and whether it can be undone."""
-
-    item_id: int | None
-    at: str
-    by: str
-    words: str
-    undoable: bool
-    late: bool
 
 
 @dataclass(frozen=True)
@@ -148,15 +121,15 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
     animals = [row.stay.animal_id for row in present]
     sheet = WardSheet.objects.filter(on=on).first()
     signed = set(SheetRow.objects.filter(sheet__on=on).values_list("animal_id", flat=True))
-    items = _items(on, animals)
-    notes = _notes(on, animals)
-    orders = _orders(on, animals)
+    facts = sheet_log.facts(on, animals)
+    notes = sheet_log.notes(on, animals)
+    orders = sheet_dues.standing_orders(on, animals)
     current = rounds.present(moment.astimezone(zone).time()) if on == today else "night"
 
     by_room: dict[str, list[Row]] = defaultdict(list)
     for row in present:
         animal = row.stay.animal
-        given = items[animal.pk]
+        given = facts[animal.pk]
         is_signed = animal.pk in signed
         by_room[row.room].append(
             Row(
@@ -172,10 +145,12 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
                 dues=tuple(
                     due
                     for order, last in orders[animal.pk]
-                    if (due := _due(order, last, given, on=on, current=current, zone=zone, signed=is_signed)).of
+                    if (
+                        due := sheet_dues.due(order, last, given, on=on, current=current, zone=zone, signed=is_signed)
+                    ).of
                     or due.given
                 ),
-                log=_log(given, notes[animal.pk], zone=zone, signed=is_signed),
+                log=sheet_log.log(given, notes[animal.pk], zone=zone, signed=is_signed),
                 signed=is_signed,
                 leaves=row.stay.discharged_on == on and row.stay.admitted_on < on,
                 new_key=str(uuid4()),
@@ -197,155 +172,9 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
     )
 
 
-def _items(on: date, animals: list[int]) -> dict[int, list[CareItem]]:
-    found: dict[int, list[CareItem]] = defaultdict(list)
-    items = CareItem.objects.filter(on=on, animal__in=animals).select_related("service", "recorded_by")
-    for item in items.order_by("recorded_at", "pk"):
-        found[item.animal_id].append(item)
-    return found
-
-
-def _notes(on: date, animals: list[int]) -> dict[int, list[Observation]]:
-    found: dict[int, list[Observation]] = defaultdict(list)
-    for note in (
-        Observation.objects.filter(on=on, animal__in=animals).select_related("recorded_by").order_by("recorded_at")
-    ):
-        found[note.animal_id].append(note)
-    return found
-
-
-def _orders(on: date, animals: list[int]) -> dict[int, list[tuple[Order, date | None]]]:
-    """Return the orders that stand on `on`, each with the last day before it on which it was given."""
-    found: dict[int, list[tuple[Order, date | None]]] = defaultdict(list)
-    orders = (
-        Order.objects.filter(animal__in=animals, starts_on__lte=on)
-        .filter(Q(until_on__isnull=True) | Q(until_on__gte=on))
-        .filter(Q(stopped_on__isnull=True) | Q(stopped_on__gt=on))
-        .select_related("service")
-        .annotate(last=Max("given__on", filter=Q(given__undone_at__isnull=True, given__on__lt=on)))
-        .order_by("pk")
-    )
-    for order in orders:
-        found[order.animal_id].append((order, order.last))
-    return found
-
-
-def _due(
-    order: Order,
-    last: date | None,
-    given: list[CareItem],
-    *,
-    on: date,
-    current: str,
-    zone: ZoneInfo,
-    signed: bool,
-) -> Due:
-    mine = [item for item in given if item.order_id == order.pk]
-    ticks = [item for item in mine if item.undone_at is None]
-    missed = _missed_on(order, last, on)
-    wanted = list(order.rounds) if order.is_due_on(on) or missed else []
-    reached = [name for name in wanted if name in rounds.until(current)]
-    state = _state(len(ticks), wanted, reached, current, missed)
-    upcoming = wanted[len(ticks)] if len(ticks) < len(wanted) else ""
-    turn = sum(item.round == upcoming for item in mine)
-    return Due(
-        order_id=order.pk,
-        name=order.service.name,
-        words=order.words,
-        state="signed" if signed else state,
-        how=_how(ticks, wanted, state, missed, upcoming, zone),
-        given=len(ticks),
-        of=len(wanted),
-        round="" if signed else upcoming,
-        medication=order.service.is_medication,
-        last_item_id=ticks[-1].pk if ticks and not signed else None,
-        tick=str(sheet_keys.tick(on, order_key=order.key, round_name=upcoming, turn=turn)),
-    )
-
-
-def _missed_on(order: Order, last: date | None, on: date) -> date | None:
-    """Return the day on which an order of an interval fell due and was not given since; daily orders start anew."""
-    if order.every_days == 1 or order.is_due_on(on):
-        return None
-    due_on = on - timedelta(days=(on - order.starts_on).days % order.every_days)
-    return due_on if last is None or last < due_on else None
-
-
-def _state(ticks: int, wanted: list[str], reached: list[str], current: str, missed: date | None) -> str:
-    if ticks >= len(wanted):
-        return "done"
-    passed = [name for name in reached if name != current]
-    if missed or ticks < len(passed):
-        return "over"
-    if ticks >= len(reached):
-        return "later"
-    return "some" if ticks else "due"
-
-
-def _how(
-    ticks: list[CareItem], wanted: list[str], state: str, missed: date | None, upcoming: str, zone: ZoneInfo
-) -> str:
-    count = f"{len(ticks)} of {len(wanted)}, " if len(wanted) > 1 else ""
-    if state == "over":
-        return count + (f"overdue since {missed:%a}" if missed else f"{upcoming} overdue")
-    if ticks:
-        last = ticks[-1]
-        said = f"{last.recorded_by.initials} {_clock(last.recorded_at, zone)}"
-        return f"{count}{said}" if count else f"given, {said}"
-    return count + (upcoming if state == "later" else "due")
-
-
-def _log(items: list[CareItem], notes: list[Observation], *, zone: ZoneInfo, signed: bool) -> tuple[Line, ...]:
-    lines = [
-        (
-            item.recorded_at,
-            Line(
-                item_id=item.pk,
-                at=_clock(item.recorded_at, zone),
-                by=item.recorded_by.initials,
-                words=_item_words(item),
-                undoable=not signed and item.undone_at is None and item.signing_id is None,
-                late=item.late,
-            ),
-        )
-        for item in items
-    ]
-    lines += [
-        (
-            note.recorded_at,
-            Line(None, _clock(note.recorded_at, zone), note.recorded_by.initials, _note_words(note), False, False),
-        )
-        for note in notes
-    ]
-    return tuple(line for _, line in sorted(lines, key=lambda pair: pair[0]))
-
-
-def _item_words(item: CareItem) -> str:
-    count = f" × {item.quantity.normalize():f}" if item.quantity != 1 else ""
-    unit = f" {item.service.unit}s" if item.service.kind == Service.Kind.STAFF_TIME else ""
-    free = ", time given free" if item.given_free else ""
-    undone = ", taken back" if item.undone_at else ""
-    late = f", late entry {item.get_late_source_display()}" if item.late else ""
-    return f"{item.service.name}{count}{unit}{free}{late}{undone}"
-
-
-def _note_words(note: Observation) -> str:
-    value = f"{note.value.normalize():f}" if note.value is not None else ""
-    scale = f" of {note.maximum.normalize():f}" if note.maximum is not None else ""
-    figure = f"{value}{scale} {note.unit}".strip()
-    if note.kind == Observation.Kind.NOTE:
-        return f"“{note.words}”"
-    return ": ".join(part for part in (note.get_kind_display(), f"{figure} {note.words}".strip()) if part)
-
-
-def _clock(moment: datetime, zone: ZoneInfo) -> str:
-    local = moment.astimezone(zone)
-    return f"{local.hour}:{local.minute:02d}"
-
-
 def _seen(sheet: WardSheet | None, zone: ZoneInfo) -> str:
     seen = EveningSeen.objects.filter(sheet=sheet).select_related("by").first() if sheet else None
-    return f"{seen.by.initials} {_clock(seen.at, zone)}" if seen else ""
+    return f"{seen.by.initials} {sheet_dues.clock_words(seen.at, zone)}" if seen else ""
 
 
 def _services(on: date) -> tuple[Choice, ...]:

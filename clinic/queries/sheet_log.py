@@ -1,0 +1,81 @@
+"""What was written on a row of the ward sheet: facts and notes, by whom and when."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from clinic.models import CareItem, Observation, Service
+from clinic.queries.sheet_dues import clock_words
+
+
+@dataclass(frozen=True)
+class Line:
+    """Something written on the sheet today: what, by whom, when, and whether it can be undone."""
+
+    item_id: int | None
+    at: str
+    by: str
+    words: str
+    undoable: bool
+    late: bool
+
+
+def facts(on: date, animals: list[int]) -> dict[int, list[CareItem]]:
+    found: dict[int, list[CareItem]] = defaultdict(list)
+    items = CareItem.objects.filter(on=on, animal__in=animals).select_related("service", "recorded_by")
+    for item in items.order_by("recorded_at", "pk"):
+        found[item.animal_id].append(item)
+    return found
+
+
+def notes(on: date, animals: list[int]) -> dict[int, list[Observation]]:
+    found: dict[int, list[Observation]] = defaultdict(list)
+    for note in (
+        Observation.objects.filter(on=on, animal__in=animals).select_related("recorded_by").order_by("recorded_at")
+    ):
+        found[note.animal_id].append(note)
+    return found
+
+
+def log(items: list[CareItem], seen: list[Observation], *, zone: ZoneInfo, signed: bool) -> tuple[Line, ...]:
+    lines = [
+        (
+            item.recorded_at,
+            Line(
+                item_id=item.pk,
+                at=clock_words(item.recorded_at, zone),
+                by=item.recorded_by.initials,
+                words=_item_words(item),
+                undoable=not signed and item.undone_at is None and item.signing_id is None,
+                late=item.late,
+            ),
+        )
+        for item in items
+    ]
+    lines += [
+        (
+            note.recorded_at,
+            Line(None, clock_words(note.recorded_at, zone), note.recorded_by.initials, _note_words(note), False, False),
+        )
+        for note in seen
+    ]
+    return tuple(line for _, line in sorted(lines, key=lambda pair: pair[0]))
+
+
+def _item_words(item: CareItem) -> str:
+    count = f" × {item.quantity.normalize():f}" if item.quantity != 1 else ""
+    unit = f" {item.service.unit}s" if item.service.kind == Service.Kind.STAFF_TIME else ""
+    free = ", time given free" if item.given_free else ""
+    undone = ", taken back" if item.undone_at else ""
+    late = f", late entry {item.get_late_source_display()}" if item.late else ""
+    return f"{item.service.name}{count}{unit}{free}{late}{undone}"
+
+
+def _note_words(note: Observation) -> str:
+    value = f"{note.value.normalize():f}" if note.value is not None else ""
+    scale = f" of {note.maximum.normalize():f}" if note.maximum is not None else ""
+    figure = f"{value}{scale} {note.unit}".strip()
+    if note.kind == Observation.Kind.NOTE:
+        return f"“{note.words}”"
+    return ": ".join(part for part in (note.get_kind_display(), f"{figure} {note.words}".strip()) if part)
