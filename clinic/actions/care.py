@@ -7,7 +7,6 @@ from decimal import Decimal
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Min
 
 from clinic.actions import history
 from clinic.models import (
@@ -18,7 +17,6 @@ from clinic.models import (
     Order,
     Procedure,
     Service,
-    SheetRow,
     Stay,
     User,
     WardSheet,
@@ -102,9 +100,9 @@ def record_all(*, facts: Sequence[Given], by: User, today: date, at: datetime) -
     known = {item.key: item for item in CareItem.objects.filter(key__in=[fact.key for fact in facts])}
     new = list({fact.key: fact for fact in facts if fact.key not in known}.values())
     _check(new, today=today)
-    signed = _signed_rows(new)
+    signed, sheets = _sheets(new)
     items = [_item(fact, is_signed=(fact.on, fact.animal.pk) in signed, by=by, today=today, at=at) for fact in new]
-    WardSheet.objects.bulk_create([WardSheet(on=on) for on in _days_without_sheet(new)])
+    WardSheet.objects.bulk_create([WardSheet(on=on) for on in sorted({fact.on for fact in new} - sheets)])
     for item in CareItem.objects.bulk_create(items):
         known[item.key] = item
     history.note_all(
@@ -242,11 +240,8 @@ def _same(known: CareItem, fact: Given) -> CareItem:
 
 
 def _check(facts: Sequence[Given], *, today: date) -> None:
-    admitted = dict(
-        Stay.objects.filter(animal__in={fact.animal.pk for fact in facts})
-        .values_list("animal_id")
-        .annotate(first=Min("admitted_on"))
-    )
+    stays = Stay.objects.filter(animal__in={fact.animal.pk for fact in facts}).order_by("-admitted_on")
+    admitted = dict(stays.values_list("animal_id", "admitted_on"))  # of several stays the first one remains
     late = any(fact.on < today for fact in facts)
     opening = House.objects.values_list("opening_on", flat=True).first() if late else None
     for fact in facts:
@@ -269,16 +264,10 @@ def _check(facts: Sequence[Given], *, today: date) -> None:
             )
 
 
-def _signed_rows(facts: Sequence[Given]) -> set[tuple[date, int]]:
-    rows = SheetRow.objects.filter(
-        sheet__on__in={fact.on for fact in facts}, animal__in={fact.animal.pk for fact in facts}
-    )
-    return set(rows.values_list("sheet__on", "animal_id"))
-
-
-def _days_without_sheet(facts: Sequence[Given]) -> list[date]:
-    days = {fact.on for fact in facts}
-    return sorted(days - set(WardSheet.objects.filter(on__in=days).values_list("on", flat=True)))
+def _sheets(facts: Sequence[Given]) -> tuple[set[tuple[date, int]], set[date]]:
+    """Return the signed rows, and the days that have a sheet, of the days of `facts`."""
+    rows = WardSheet.objects.filter(on__in={fact.on for fact in facts}).values_list("on", "rows__animal_id")
+    return set(rows), {on for on, _ in rows}
 
 
 def _name(animal: Animal) -> str:

@@ -20,9 +20,9 @@ def confirm(*, on: date, by: User, today: date, at: datetime) -> EveningSeen:
     """
     if on > today:
         raise EveningAhead(f"{on:%B} {on.day} has not come yet, so nobody can have been seen. Nothing was written.")
-    sheet, _ = WardSheet.objects.get_or_create(on=on)
-    known = EveningSeen.objects.filter(sheet=sheet).first()
+    known = EveningSeen.objects.filter(sheet__on=on).first()
     if known:
         return known
+    sheet, _ = WardSheet.objects.get_or_create(on=on)
     in_care = Stay.objects.filter(admitted_on__lte=on, is_history=False).exclude(discharged_on__lte=on).count()
     return EveningSeen.objects.create(sheet=sheet, animals=in_care, by=by, at=at)

@@ -16,7 +16,6 @@ from clinic.formulas import pricing, sheet_keys
 from clinic.models import Animal, CareItem, House, Price, Service, SheetRow, Stay
 from clinic.queries import in_care
 from ledger.formulas.slips import Slip
-from ledger.queries import holder
 
 # Which of the books' kinds of expense a service falls under.
 EXPENSE = {
@@ -63,7 +62,7 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
         return ()
     signed = set(SheetRow.objects.filter(sheet__on=on).values_list("animal_id", flat=True))
     boarded = {row.stay.animal_id: row for row in in_care.on(on, boards_only=True)}
-    items = _items(on)
+    items = _items(on, {row.stay.animal_id: row.stay.animal for row in boarded.values()})
     prices = _Prices(on, items, boarded.values())
 
     rows = []
@@ -91,11 +90,17 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
     return tuple(rows)
 
 
-def _items(on: date) -> dict[int, list[CareItem]]:
+def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
+    """Return the unsigned facts of `on` by animal, each with its service and its animal; few are of visitors."""
     found: dict[int, list[CareItem]] = defaultdict(list)
     items = CareItem.objects.filter(on=on, undone_at__isnull=True, signing__isnull=True)
-    for item in items.select_related("service", "animal__partner").order_by("recorded_at", "pk"):
+    for item in items.select_related("service").order_by("recorded_at", "pk"):
         found[item.animal_id].append(item)
+    visitors = found.keys() - boarded.keys()
+    animals = Animal.objects.select_related("partner").in_bulk(visitors) if visitors else {}
+    for animal_id, given in found.items():
+        for item in given:
+            item.animal = boarded.get(animal_id) or animals[animal_id]
     return found
 
 
@@ -104,7 +109,6 @@ class _Prices:
 
     def __init__(self, on: date, items: dict[int, list[CareItem]], boarded) -> None:
         self.on = on
-        self.currency = holder.holder().currency
         services = {item.service_id for found in items.values() for item in found}
         services |= {row.level.service_id for row in boarded if row.level}
         self.in_force: dict[int, Price] = {}
@@ -165,7 +169,7 @@ def _line(
         cost=Fraction(price.cost.amount),
         usual_fee=Fraction(price.usual_fee.amount),
         asked=Fraction(price.asked.amount),
-        currency=prices.currency,
+        currency=price.asked.currency.code,
         free=Fraction(price.cost.amount) if item and item.given_free else Fraction(0),
     )
     slip = Slip(

@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from django.contrib.auth.hashers import PBKDF2PasswordHasher
+
 from clinic.actions import people, prices, services
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.models import Animal, BoardingLevel, House, Partner, Place, Service, User
@@ -69,6 +71,8 @@ def _house(diary: Diary) -> None:
 
 
 def _people(diary: Diary, scene: Scene, password: str) -> None:
+    hasher = PBKDF2PasswordHasher()  # quick, and one for all: the password is printed for everybody
+    kept = hasher.encode(password, hasher.salt(), iterations=1000)
     for person in diary.says["person"]:
         made = people.add(
             name=person["name"],
@@ -80,7 +84,7 @@ def _people(diary: Diary, scene: Scene, password: str) -> None:
             today=diary.first,
             at=diary.moment(diary.first, 7),
         )
-        made.set_password(password)
+        made.password = kept
         made.save(update_fields=["password"])
         scene.people[person["sign_in"]] = made
 

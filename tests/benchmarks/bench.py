@@ -1,0 +1,80 @@
+"""Prints each promise of speed as a ratio measured in one run, with its bound; exit status 1 when one is missed.
+
+    ./run bench                 all of them, in about a minute
+    ./run bench statement       only those whose words hold "statement"
+
+Everything happens in throwaway databases in a folder of its own; the clinic's own is never opened.
+"""
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+Row = tuple[str, float, float]  # what is measured, the ratio, at most
+
+
+def main(words: list[str]) -> int:
+    with tempfile.TemporaryDirectory(prefix="ward-bench-") as folder:
+        _prepare(Path(folder))
+        missed = 0
+        for what, ratio, most in _measured(Path(folder), words):
+            missed += ratio > most
+            print(f"{what:<75} {ratio:7.2f} x  at most {most:g}{'' if ratio <= most else '  MISSED'}", flush=True)
+        _close()
+    return 1 if missed else 0
+
+
+def _measured(folder: Path, words: list[str]) -> Iterator[Row]:
+    from tests.benchmarks import bench_care, bench_papers, bench_posting
+
+    groups: tuple[tuple[str, Callable[[], list[Row]]], ...] = (
+        ("posting", bench_posting.rows),
+        ("sign off day", bench_care.signing),
+        ("ward sheet", bench_care.sheets),
+        ("impact statement", bench_papers.statement),
+        ("build demo", bench_papers.demo),
+    )
+    for name, rows in groups:
+        if all(word in name for word in words):
+            fresh(folder / f"{name}.sqlite3")
+            yield from rows()
+
+
+def _prepare(folder: Path) -> None:
+    """Set Django up on a database of this run's own, and keep a migrated copy to begin each measurement with."""
+    sys.path.insert(0, str(ROOT))
+    os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
+    os.environ["DATABASE_URL"] = f"sqlite:///{folder}/empty.sqlite3"
+    os.environ["AS_OF"] = "2026-10-14"
+    os.environ["ALLOWED_HOSTS"] = "testserver"
+    os.environ.setdefault("SECRET_KEY", "benchmarks")
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+
+    call_command("migrate", verbosity=0)
+
+
+def fresh(path: Path) -> None:
+    """Go on in an empty, migrated database at `path`."""
+    from django.db import connection
+
+    connection.close()
+    empty = path.with_name("empty.sqlite3")
+    path.write_bytes(empty.read_bytes())
+    connection.settings_dict["NAME"] = str(path)
+    connection.guards_seen = False
+
+
+def _close() -> None:
+    from django.db import connection
+
+    connection.close()
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
