@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 from django.urls import reverse
 
-from clinic.models import EveningSeen, House, Stay
+from clinic.models import BoardingLevel, EveningSeen, House, Service, Stay
 from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.unsigned_days import waiting
 from config import charts
@@ -57,7 +57,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     if roles & (CARE | {Role.READER}):
         needs += [_overdue(sheet), _due(sheet), _evening(on, house)]
     if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
-        needs += [_to_sign(on, house), _unpaid()]
+        needs += [_to_sign(on, house), _unpaid(), _levels(), _prices(on)]
     return Home(
         on=on,
         house=house.name,
@@ -159,6 +159,39 @@ def _unpaid() -> Need | None:
         )
         if animals
         else None
+    )
+
+
+def _levels() -> Need | None:
+    """A house that has just been set up has no level yet, and cannot admit."""
+    if BoardingLevel.objects.exists():
+        return None
+    return Need(
+        1,
+        "boarding level to name",
+        "Every night is charged at a level, so the first animal waits for the first one.",
+        "manager",
+        "Rooms and levels",
+        reverse("clinic:places"),
+        False,
+    )
+
+
+def _prices(on: date) -> Need | None:
+    services = Service.objects.filter(retired_on__isnull=True)
+    missing = [service.name for service in services.exclude(prices__starts_on__lte=on).order_by("name")]
+    if services.exists() and not missing:
+        return None
+    return Need(
+        max(len(missing), 1),
+        "service without a price" if len(missing) == 1 else "services without a price" if missing else "price list",
+        _names(missing) + ". A row with one of them cannot be signed off."
+        if missing
+        else "Nothing has a price yet: what it costs, what a client would pay, what the funds are asked.",
+        "bookkeeper",
+        "Prices",
+        reverse("clinic:prices"),
+        False,
     )
 
 

@@ -41,7 +41,12 @@ def admit(request: HttpRequest) -> HttpResponse:
         if stay is not None:
             return redirect(request, "clinic:animal", animal_id=stay.animal_id)
     return page(
-        request, "clinic/animals/admit.html", form=form, species=forms.SPECIES, status=422 if form.errors else 200
+        request,
+        "clinic/animals/admit.html",
+        form=form,
+        species=forms.SPECIES,
+        has_levels=form.fields["level"].queryset.exists(),
+        status=422 if form.errors else 200,
     )
 
 
