@@ -29,10 +29,11 @@ def on(day: date, *, boards_only: bool = False) -> tuple[InCare, ...]:
     An animal that came and left on that day is in care; one that left that day after an earlier admission is
     on the sheet until it leaves, but makes no boarding day: `boards_only` leaves it out (B1).
     """
-    left_by_then = Q(discharged_on__lt=day) | (Q(discharged_on=day) & Q(admitted_on__lt=day))
+    stays_on = Q(discharged_on__isnull=True) | Q(discharged_on__gt=day)
+    leaves = Q(discharged_on=day, admitted_on=day) if boards_only else Q(discharged_on=day)
     stays = (
         Stay.objects.filter(admitted_on__lte=day, is_history=False)
-        .exclude(left_by_then if boards_only else Q(discharged_on__lt=day))
+        .filter(stays_on | leaves)
         .select_related("animal__partner", "place__room")
     )
     return tuple(sorted(with_levels(stays, day), key=_ward_order))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from typing import NamedTuple
 from uuid import UUID
 
 from clinic.formulas import pricing, sheet_keys
@@ -104,6 +105,17 @@ def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
     return found
 
 
+class InForce(NamedTuple):
+    """A service's price on the day: the three figures of one unit."""
+
+    service_id: int
+    starts_on: date
+    cost: Decimal
+    usual_fee: Decimal
+    asked: Decimal
+    currency: str
+
+
 class _Prices:
     """The prices in force on a day, for the services that the day needs, in one read."""
 
@@ -111,9 +123,10 @@ class _Prices:
         self.on = on
         services = {item.service_id for found in items.values() for item in found}
         services |= {row.level.service_id for row in boarded if row.level}
-        self.in_force: dict[int, Price] = {}
-        for price in Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on"):
-            self.in_force[price.service_id] = price
+        self.in_force: dict[int, InForce] = {}
+        rows = Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on")
+        for row in rows.values_list("service", "starts_on", "cost", "usual_fee", "asked", "asked_currency"):
+            self.in_force[row[0]] = InForce(*row)
 
 
 def _boarding(row: in_care.InCare, *, prices: _Prices) -> PricedLine:
@@ -166,11 +179,11 @@ def _line(
         return PricedLine(service, quantity, None, f"{service.name} has no price on that day", ())
     figures = pricing.charge(
         quantity=Fraction(quantity),
-        cost=Fraction(price.cost.amount),
-        usual_fee=Fraction(price.usual_fee.amount),
-        asked=Fraction(price.asked.amount),
-        currency=price.asked.currency.code,
-        free=Fraction(price.cost.amount) if item and item.given_free else Fraction(0),
+        cost=Fraction(price.cost),
+        usual_fee=Fraction(price.usual_fee),
+        asked=Fraction(price.asked),
+        currency=price.currency,
+        free=Fraction(price.cost) if item and item.given_free else Fraction(0),
     )
     slip = Slip(
         key=key,
@@ -202,7 +215,7 @@ def traits_of(animal: Animal, service: Service) -> set[str]:
     return {*service.traits, service.kind, f"species:{animal.species.replace(' ', '-')}"}
 
 
-def _remarks(service: Service, quantity: Decimal, item: CareItem | None, price: Price, on: date) -> tuple[str, ...]:
+def _remarks(service: Service, quantity: Decimal, item: CareItem | None, price: InForce, on: date) -> tuple[str, ...]:
     remarks = []
     if item and item.late:
         remarks.append(f"late entry, {item.get_late_source_display()}")

@@ -25,6 +25,8 @@ class Ward:
         for animal in diary.says["animal"]:
             self._enter(animal)
         self.stays: dict[str, Stay] = {}
+        self.gone: set[str] = set()
+        self.to_sign: set[date] = set()  # the days that made a night or gave anything
         self.orders: list[tuple[Order, frozenset[date]]] = []
         self.paths = Paths(diary, scene)
 
@@ -47,12 +49,14 @@ class Ward:
         self.paths.live(day)
         for animal, kind, fact in self.facts[day]:
             getattr(self, f"_{kind}")(animal, fact, day)
-        for name in rounds.until(until_round or "night"):
-            self._round(day, name, begun=name == until_round)
-        if not until_round:
+        given = [kind for _, kind, _ in self.facts[day] if kind != "notes"]
+        ticked = [self._round(day, name, begun=name == until_round) for name in rounds.until(until_round or "night")]
+        if self.stays.keys() - self.gone and not until_round:
             evenings.confirm(on=day, by=self.scene.people["teo"], today=day, at=self.diary.moment(day, 21, 10))
         for animal in self.leaves[day]:
             self._leave(animal, day)
+        if given or any(ticked) or self.comes[day] or self.stays.keys() - self.gone:
+            self.to_sign.add(day)
 
     def _admit(self, animal: dict, day: date) -> None:
         stay = animals.admit(
@@ -90,8 +94,8 @@ class Ward:
         )
         self.orders.append((order, frozenset(self.diary.day(offset) for offset in said.get("missed", ()))))
 
-    def _round(self, day: date, name: str, *, begun: bool) -> None:
-        """Give what is due in a round, all of it at once, as a nurse does with her pencil."""
+    def _round(self, day: date, name: str, *, begun: bool) -> bool:
+        """Give what is due in a round, all at once, as a nurse does with her pencil; say whether there was any."""
         facts = [
             care.Given(
                 key=sheet_keys.tick(day, order_key=order.key, round_name=name, turn=0),
@@ -110,6 +114,7 @@ class Ward:
         if facts:
             by, at = self.scene.people[HANDS[name]], self.diary.moment(day, HOURS[name], 40)
             care.record_all(facts=facts, by=by, today=day, at=at)
+        return bool(facts)
 
     def _is_reached(self, order: Order) -> bool:
         """A round that is only begun has come as far as these places."""
@@ -168,5 +173,6 @@ class Ward:
             today=day,
             at=self.diary.moment(day, 16),
         )
+        self.gone.add(animal["name"])
         gone = self.scene.animals[animal["name"]].pk
         self.orders = [(order, missed) for order, missed in self.orders if order.animal_id != gone]
