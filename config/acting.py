@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import TypeVar
 
 from django import forms
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from config.refusal import Refusal
 
@@ -12,10 +12,21 @@ T = TypeVar("T")
 
 
 def act(form: forms.Form, action: Callable[[], T]) -> T | None:
-    """Run `action`; on a refusal nothing is written, the form says why, and None is returned."""
+    """Run `action`; on a refusal nothing is written, the form says why, and None is returned.
+
+    Where two forms with one key arrive at the same moment, the later one breaks on what the other has just written:
+    it is run once more, and then finds it there.
+    """
     try:
-        with transaction.atomic(durable=True):
-            return action()
+        try:
+            return _run(action)
+        except IntegrityError:
+            return _run(action)
     except Refusal as refused:
         form.add_error(refused.field if refused.field in form.fields else None, str(refused))
         return None
+
+
+def _run(action: Callable[[], T]) -> T:
+    with transaction.atomic(durable=True):
+        return action()

@@ -17,6 +17,7 @@ from clinic.models import (
     Order,
     Procedure,
     Service,
+    SheetRow,
     Stay,
     User,
     WardSheet,
@@ -97,12 +98,12 @@ def record_all(*, facts: Sequence[Given], by: User, today: date, at: datetime) -
     :raises RowSigned: when the row is signed off and the entry is for today, so not late.
     :raises KeyUsedAgain: when a key belongs to another fact.
     """
+    _hold({fact.on for fact in facts})
     known = {item.key: item for item in CareItem.objects.filter(key__in=[fact.key for fact in facts])}
     new = list({fact.key: fact for fact in facts if fact.key not in known}.values())
     _check(new, today=today)
-    signed, sheets = _sheets(new)
+    signed = _signed_rows(new)
     items = [_item(fact, is_signed=(fact.on, fact.animal.pk) in signed, by=by, today=today, at=at) for fact in new]
-    WardSheet.objects.bulk_create([WardSheet(on=on) for on in sorted({fact.on for fact in new} - sheets)])
     for item in CareItem.objects.bulk_create(items):
         known[item.key] = item
     history.note_all(
@@ -155,7 +156,8 @@ def undo(*, item: CareItem, by: User, at: datetime) -> CareItem:
 
     :raises RowSigned: when it is signed off: then it is corrected, not undone.
     """
-    item = CareItem.objects.select_for_update().select_related("animal", "service").get(pk=item.pk)
+    _hold({item.on})
+    item = CareItem.objects.select_related("animal", "service").get(pk=item.pk)
     if item.signing_id is not None:
         raise RowSigned(
             f"{item.service.name} for {_name(item.animal)} is signed off, so it is not undone. "
@@ -264,10 +266,19 @@ def _check(facts: Sequence[Given], *, today: date) -> None:
             )
 
 
-def _sheets(facts: Sequence[Given]) -> tuple[set[tuple[date, int]], set[date]]:
-    """Return the signed rows, and the days that have a sheet, of the days of `facts`."""
-    rows = WardSheet.objects.filter(on__in={fact.on for fact in facts}).values_list("on", "rows__animal_id")
-    return set(rows), {on for on, _ in rows}
+def _hold(days: set[date]) -> None:
+    """Let one at a time write on the sheets of these days: a signature and a tick never cross."""
+    held = set(WardSheet.objects.select_for_update().filter(on__in=days).order_by("on").values_list("on", flat=True))
+    if days - held:
+        WardSheet.objects.bulk_create([WardSheet(on=on) for on in sorted(days - held)], ignore_conflicts=True)
+        list(WardSheet.objects.select_for_update().filter(on__in=days).order_by("on"))
+
+
+def _signed_rows(facts: Sequence[Given]) -> set[tuple[date, int]]:
+    rows = SheetRow.objects.filter(
+        sheet__on__in={fact.on for fact in facts}, animal__in={fact.animal.pk for fact in facts}
+    )
+    return set(rows.values_list("sheet__on", "animal_id"))
 
 
 def _name(animal: Animal) -> str:

@@ -3,6 +3,7 @@
 from datetime import date, datetime
 
 from django.db import transaction
+from django.db.models import Q
 
 from clinic.models import EveningSeen, Stay, User, WardSheet
 from config.refusal import Refusal
@@ -20,9 +21,10 @@ def confirm(*, on: date, by: User, today: date, at: datetime) -> EveningSeen:
     """
     if on > today:
         raise EveningAhead(f"{on:%B} {on.day} has not come yet, so nobody can have been seen. Nothing was written.")
-    known = EveningSeen.objects.filter(sheet__on=on).first()
+    sheet, _ = WardSheet.objects.select_for_update().get_or_create(on=on)
+    known = EveningSeen.objects.filter(sheet=sheet).first()
     if known:
         return known
-    sheet, _ = WardSheet.objects.get_or_create(on=on)
-    in_care = Stay.objects.filter(admitted_on__lte=on, is_history=False).exclude(discharged_on__lte=on).count()
+    stays = Stay.objects.filter(admitted_on__lte=on, is_history=False)
+    in_care = stays.filter(Q(discharged_on__isnull=True) | Q(discharged_on__gt=on)).count()
     return EveningSeen.objects.create(sheet=sheet, animals=in_care, by=by, at=at)

@@ -8,7 +8,7 @@ from django.db import transaction
 from djmoney.money import Money
 
 from clinic.actions import services
-from clinic.models import BoardingDay, CareItem, Price, Service, User
+from clinic.models import BoardingDay, CareItem, House, Price, Service, User
 from clinic.queries.starting_prices import StartingPrice
 from config.refusal import Refusal
 from ledger.queries import holder
@@ -59,6 +59,7 @@ def set_price(
         if (known.cost.amount, known.usual_fee.amount, known.asked.amount) == (cost, usual_fee, asked):
             return known
         raise PriceOnThatDay(f"{service.name} already has a price from {starts_on}. Choose a later day.")
+    list(House.objects.select_for_update())  # a day that is being signed at this moment counts as signed
     if service.prices.exists() and _signed_since(service, starts_on):
         raise DaySignedAlready(
             f"A day on or after {starts_on} is signed off with the earlier price of {service.name}. "

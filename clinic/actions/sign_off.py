@@ -4,9 +4,21 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from django.db import transaction
+from django.db import connection, transaction
+from django.db.models import Q
 
-from clinic.models import BoardingDay, BoardingLevel, CareItem, EveningSeen, SheetRow, Signing, User, WardSheet
+from clinic.models import (
+    BoardingDay,
+    BoardingLevel,
+    CareItem,
+    EveningSeen,
+    House,
+    SheetRow,
+    Signing,
+    Stay,
+    User,
+    WardSheet,
+)
 from clinic.queries import sign_off as preview
 from clinic.queries.priced_day import PricedRow, priced_day
 from config.refusal import Refusal
@@ -57,6 +69,7 @@ def sign(*, key: UUID, on: date, digest: str | None, by: User, today: date, at: 
         raise DayNotOver(f"{on:%B} {on.day} has not come yet, so it cannot be signed off.")
     if on == today and not EveningSeen.objects.filter(sheet=sheet).exists():
         raise NotAllSeen("Today can be signed off after the evening is confirmed: all in care seen.")
+    _hold(on)
     ready = [row for row in priced_day(on=on) if not row.obstacle]
     if not ready:
         raise NothingToSign(f"{on:%B} {on.day} has nothing left to sign off. Nothing was posted twice.")
@@ -76,6 +89,14 @@ def sign(*, key: UUID, on: date, digest: str | None, by: User, today: date, at: 
         lines=sum(len(row.lines) for row in ready),
         asked_minor=sum(one.slip.asked_minor for one in posted.shared),
     )
+
+
+def _hold(on: date) -> None:
+    """Let no price be set and no stay of the day end while it is signed; SQLite writes one at a time anyway."""
+    if connection.features.has_select_for_update:
+        list(House.objects.select_for_update())
+        ends = Q(discharged_on__isnull=True) | Q(discharged_on__gte=on)
+        list(Stay.objects.select_for_update().filter(ends, admitted_on__lte=on).order_by("pk").values_list("pk"))
 
 
 def _seal(sheet: WardSheet, ready: list[PricedRow], signing: Signing) -> None:

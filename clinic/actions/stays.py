@@ -99,6 +99,7 @@ def change_level(*, stay: Stay, level: BoardingLevel, from_on: date, by: User, a
     :raises LevelBeforeAdmission: when the date lies before the stay.
     :raises DaySignedSince: when a night from that date on is signed off already.
     """
+    stay = Stay.objects.select_for_update().select_related("animal").get(pk=stay.pk)
     name = stay.animal.name or stay.animal.number
     if from_on < stay.admitted_on:
         raise LevelBeforeAdmission(f"{name} came on {stay.admitted_on}. Choose that day or a later one.")
