@@ -105,7 +105,7 @@ def _seal(sheet: WardSheet, ready: list[PricedRow], signing: Signing) -> None:
     BoardingDay.objects.bulk_create(
         BoardingDay(animal=row.animal, stay=row.stay, on=signing.on, level=level, signing=signing)
         for row in ready
-        if row.stay and not row.late and (level := BoardingLevel(pk=row.level_id))
+        if row.boards and (level := BoardingLevel(pk=row.level_id))
     )
     CareItem.objects.filter(on=signing.on, animal__in=animals, signing__isnull=True).update(signing=signing)
     SheetRow.objects.bulk_create(

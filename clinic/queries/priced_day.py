@@ -6,7 +6,7 @@ day does not wait for it (B9).
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -14,7 +14,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from clinic.formulas import pricing, sheet_keys
-from clinic.models import Animal, CareItem, House, Price, Service, SheetRow, Stay
+from clinic.models import Animal, BoardingDay, CareItem, House, Price, Service, SheetRow, Stay
 from clinic.queries import in_care
 from ledger.formulas.slips import Slip
 
@@ -54,6 +54,7 @@ class PricedRow:
     place: str
     lines: tuple[PricedLine, ...]
     obstacle: str  # why the whole row stays behind; empty when it is ready
+    boards: bool  # a night is among the lines
     late: bool  # the row was signed before: these are late entries
 
 
@@ -66,14 +67,17 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
     items = _items(on, {row.stay.animal_id: row.stay.animal for row in boarded.values()})
     prices = _Prices(on, items, boarded.values())
 
+    # A night can come after its row was signed: the animal was there for a visit, and then stayed.
+    nights = _nights(on) if signed & boarded.keys() else set()
     rows = []
     ordered = [row.stay.animal for row in boarded.values()]
     ordered += [found[0].animal for animal_id, found in items.items() if animal_id not in boarded]
     for animal in ordered:
         row = boarded.get(animal.pk)
         lines = []
-        if row and animal.pk not in signed:
-            lines.append(_boarding(row, prices=prices))
+        boards = row is not None and animal.pk not in nights
+        if row and boards:
+            lines.append(_boarding(row, late=animal.pk in signed, prices=prices))
         lines += [_care(alike, prices=prices) for alike in together(items.get(animal.pk, []))]
         if not lines:
             continue
@@ -85,10 +89,15 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
                 place=row.place if row else "",
                 lines=tuple(lines),
                 obstacle=next((line.obstacle for line in lines if line.obstacle), ""),
+                boards=boards,
                 late=animal.pk in signed,
             )
         )
     return tuple(rows)
+
+
+def _nights(on: date) -> set[int]:
+    return set(BoardingDay.objects.filter(on=on).values_list("animal_id", flat=True))
 
 
 def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
@@ -129,11 +138,11 @@ class _Prices:
             self.in_force[row[0]] = InForce(*row)
 
 
-def _boarding(row: in_care.InCare, *, prices: _Prices) -> PricedLine:
+def _boarding(row: in_care.InCare, *, late: bool, prices: _Prices) -> PricedLine:
     animal = row.stay.animal
     if row.level is None:
         return PricedLine(_NO_LEVEL, Decimal(1), None, "no boarding level is set for its stay", ())
-    return _line(
+    line = _line(
         animal=animal,
         service=row.level.service,
         quantity=Decimal(1),
@@ -141,6 +150,9 @@ def _boarding(row: in_care.InCare, *, prices: _Prices) -> PricedLine:
         key=sheet_keys.boarding(prices.on, animal_key=animal.key),
         prices=prices,
     )
+    if late and line.slip:
+        return replace(line, slip=replace(line.slip, late=True), remarks=("admitted after its row was signed",))
+    return line
 
 
 _NO_LEVEL = Service(name="Boarding", kind=Service.Kind.BOARDING, unit="day")

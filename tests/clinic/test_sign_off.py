@@ -142,6 +142,27 @@ def test_a_late_entry_is_charged_the_day_it_is_accepted_with_its_day_of_care_kep
     assert SheetRow.objects.count() == 1
 
 
+def test_a_night_after_a_visit_that_was_signed_is_charged_late(clinic):
+    """B1 and B10: it came for a visit, the day was signed, and then it stayed that night."""
+    from clinic.actions import animals, stays
+    from clinic.audit import audit
+
+    stay = clinic.admit()
+    stays.discharge(
+        stay=stay, discharged_on=DAY - timedelta(days=1), left_to="foster", why="", by=clinic.vet, today=TODAY, at=AT
+    )
+    clinic.give(stay.animal, clinic.dressing)
+    clinic.sign()
+    animals.begin_stay(animal=stay.animal, admitted_on=DAY, level=clinic.standard, by=clinic.nurse, today=TODAY, at=AT)
+
+    signed = clinic.sign()
+
+    charge = Entry.objects.filter(kind="charge").latest("id").charge
+    assert (signed.lines, charge.kind_id, charge.care_on, charge.entry.on) == (1, "boarding", DAY, TODAY)
+    assert (BoardingDay.objects.get(on=DAY).animal, SheetRow.objects.count()) == (stay.animal, 1)
+    assert audit().findings == ()
+
+
 def test_what_was_taken_back_is_not_charged(clinic):
     animal = clinic.admit().animal
     item = clinic.give(animal, clinic.tablets)
