@@ -49,10 +49,10 @@ def charge(
         raise ValueError("More is marked as free than the line costs.")
     if asked > usual_fee:
         raise ValueError("More is asked of the funds than a client would pay.")
-    lowered = asked * (cost - free) / cost if cost else asked
+    lowered = asked * (cost - free) / cost if free else asked
     return Figures(
         cost_minor=money.to_minor(cost * quantity, currency),
         usual_minor=money.to_minor(usual_fee * quantity, currency),
         asked_minor=money.to_minor(lowered * quantity, currency),
-        free_minor=money.to_minor(free * quantity, currency),
+        free_minor=money.to_minor(free * quantity, currency) if free else 0,
     )

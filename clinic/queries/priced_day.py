@@ -119,9 +119,9 @@ class InForce(NamedTuple):
 
     service_id: int
     starts_on: date
-    cost: Decimal
-    usual_fee: Decimal
-    asked: Decimal
+    cost: Fraction
+    usual_fee: Fraction
+    asked: Fraction
     currency: str
 
 
@@ -134,8 +134,10 @@ class _Prices:
         services |= {row.level.service_id for row in boarded if row.level}
         self.in_force: dict[int, InForce] = {}
         rows = Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on")
-        for row in rows.values_list("service", "starts_on", "cost", "usual_fee", "asked", "asked_currency"):
-            self.in_force[row[0]] = InForce(*row)
+        figures = rows.values_list("service", "starts_on", "cost", "usual_fee", "asked", "asked_currency")
+        last = {service: (service, *rest) for service, *rest in figures}
+        for service, (_, starts_on, *amounts, currency) in last.items():
+            self.in_force[service] = InForce(service, starts_on, *map(Fraction, amounts), currency)
 
 
 def _boarding(row: in_care.InCare, *, late: bool, prices: _Prices) -> PricedLine:
@@ -191,11 +193,11 @@ def _line(
         return PricedLine(service, quantity, None, f"{service.name} has no price on that day", ())
     figures = pricing.charge(
         quantity=Fraction(quantity),
-        cost=Fraction(price.cost),
-        usual_fee=Fraction(price.usual_fee),
-        asked=Fraction(price.asked),
+        cost=price.cost,
+        usual_fee=price.usual_fee,
+        asked=price.asked,
         currency=price.currency,
-        free=Fraction(price.cost) if item and item.given_free else Fraction(0),
+        free=price.cost if item and item.given_free else Fraction(0),
     )
     slip = Slip(
         key=key,

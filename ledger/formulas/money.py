@@ -76,7 +76,7 @@ def to_minor(exact: Fraction | Decimal | int, currency: str) -> int:
 
     :raises CurrencyUnknown: when the code is not on the list.
     """
-    return half_up(Fraction(exact) * Fraction(10) ** minor_digits(currency))
+    return half_up(Fraction(exact) * int(10 ** minor_digits(currency)))
 
 
 def typed_to_minor(amount: Decimal, currency: str) -> int:

@@ -12,7 +12,8 @@ from clinic.formulas import rounds, sheet_keys
 from clinic.models import Order, Stay
 
 HOURS = {"morning": 7, "midday": 12, "evening": 18, "night": 22}
-HANDS = {"morning": "pilar", "midday": "pilar", "evening": "teo", "night": "teo"}
+# Who has which rounds, and writes them down together when the last of them is done.
+SHIFTS = (("pilar", ("morning", "midday")), ("teo", ("evening", "night")))
 
 
 class Ward:
@@ -50,7 +51,10 @@ class Ward:
         for animal, kind, fact in self.facts[day]:
             getattr(self, f"_{kind}")(animal, fact, day)
         given = [kind for _, kind, _ in self.facts[day] if kind != "notes"]
-        ticked = [self._round(day, name, begun=name == until_round) for name in rounds.until(until_round or "night")]
+        lived = rounds.until(until_round or "night")
+        ticked = [
+            self._shift(day, who, [name for name in names if name in lived], begun=until_round) for who, names in SHIFTS
+        ]
         if self.stays.keys() - self.gone and not until_round:
             evenings.confirm(on=day, by=self.scene.people["teo"], today=day, at=self.diary.moment(day, 21, 10))
         for animal in self.leaves[day]:
@@ -94,8 +98,8 @@ class Ward:
         )
         self.orders.append((order, frozenset(self.diary.day(offset) for offset in said.get("missed", ()))))
 
-    def _round(self, day: date, name: str, *, begun: bool) -> bool:
-        """Give what is due in a round, all at once, as a nurse does with her pencil; say whether there was any."""
+    def _shift(self, day: date, who: str, names: list[str], *, begun: str) -> bool:
+        """Give what is due in a shift's rounds and write it down, all at once; say whether there was any."""
         facts = [
             care.Given(
                 key=sheet_keys.tick(day, order_key=order.key, round_name=name, turn=0),
@@ -105,15 +109,16 @@ class Ward:
                 order=order,
                 round=name,
             )
+            for name in names
             for order, missed in self.orders
             if name in order.rounds
             and order.is_due_on(day)
             and day not in missed
-            and (not begun or self._is_reached(order))
+            and (name != begun or self._is_reached(order))
         ]
         if facts:
-            by, at = self.scene.people[HANDS[name]], self.diary.moment(day, HOURS[name], 40)
-            care.record_all(facts=facts, by=by, today=day, at=at)
+            at = self.diary.moment(day, HOURS[names[-1]], 40)
+            care.record_all(facts=facts, by=self.scene.people[who], today=day, at=at)
         return bool(facts)
 
     def _is_reached(self, order: Order) -> bool:
