@@ -1,7 +1,7 @@
 """From a price per unit to a charge in three figures, rounded once.
 
 Amounts go in as Fractions of the currency's main unit and come out as integer minor units, half up
-(half away from zero), per charge. Source: RULES of the house, C1, C2 and C4; the rounding is that of
+(half away from zero), per charge. Source: the house's rules C1, C2 and C4 (DEVELOPERS.md); the rounding is that of
 Council Regulation (EC) 1103/97, article 5 (half a minor unit is rounded up).
 """
 

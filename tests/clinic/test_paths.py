@@ -46,7 +46,7 @@ def grafts(clinic):
 
 @pytest.fixture
 def planned(clinic, grafts):
-    """DESIGN's own example: .60 and .45, 1,200 and 1,500, a single procedure of 2,600, no days."""
+    """The worked example of the comparison: .60 and .45, 1,200 and 1,500, a single procedure of 2,600, no days."""
     return plan(clinic, grafts, clinic.admit().animal)
 
 

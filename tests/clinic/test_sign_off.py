@@ -22,7 +22,7 @@ def clinic():
 
 
 def test_the_worked_day_through_the_clinics_own_actions(clinic):
-    """EXAMPLE of the house: boarding 24.00, dressing 12.00 (no goods were donated), two tablets 4.00.
+    """One day worked to the cent: boarding 24.00, dressing 12.00 (no goods were donated), two tablets 4.00.
 
     The leg's fund has 28.80: 24.00 for boarding, 4.80 for the dressing. Of the 7.20 left over the agreement pays
     2.88, the wound fund 4.32. Of the tablets' 4.00 the agreement pays 1.60, the partner's fund 1.00, general 1.40.
