@@ -26,7 +26,7 @@ PICTURES = {
     "ward-sheet-phone": ("pilar", "/ward/2026-10-14/", 360, 740),
     "sign-off": ("amos", "/sign-off/2026-10-13/", 1280, 800),
     "path": ("noor", "/paths/1/", 1280, 800),
-    "animal": ("noor", "/animals/9/", 1280, 800),
+    "animal": ("noor", "/find/?q=Bracken", 1280, 800),
     "partners": ("greta", "/partners/", 1280, 560),
     "fund": ("greta", "/ledger/funds/6/", 1280, 800),
     "statement": ("greta", "/papers/donors/1/", 1280, 1000),
