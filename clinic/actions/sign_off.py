@@ -50,17 +50,29 @@ class Signed:
 
 
 @transaction.atomic
-def sign(*, key: UUID, on: date, digest: str | None, by: User, today: date, at: datetime) -> Signed:
-    """Seal the ready rows of `on`, charge them and share them over the payers.
+def sign(*, key: UUID, on: date, digest: str, by: User, today: date, at: datetime) -> Signed:
+    """Seal the ready rows of `on`, charge them and share them over the payers, as the preview said that was read.
 
-    `digest` is the check number of the preview that was read; None signs the day as it stands, for a command that
-    nobody reads along. The same key sent again returns what it signed. What is not ready stays behind.
+    The same key sent again returns what it signed. What is not ready stays behind.
 
     :raises DayNotOver: when the day has not come yet.
     :raises NotAllSeen: when it is today and the evening was not confirmed.
     :raises NothingToSign: when no row is ready, or the day is signed off already.
     :raises PreviewChanged: when the figures are no longer those that were read; nothing is posted.
     """
+    return _sign(key=key, on=on, read=digest, by=by, today=today, at=at)
+
+
+@transaction.atomic
+def sign_unread(*, key: UUID, on: date, by: User, today: date, at: datetime) -> Signed:
+    """Sign a day as it stands, for a command that nobody reads along; no page leads here.
+
+    :raises Refusal: as `sign` does, but for a preview.
+    """
+    return _sign(key=key, on=on, read=None, by=by, today=today, at=at)
+
+
+def _sign(*, key: UUID, on: date, read: str | None, by: User, today: date, at: datetime) -> Signed:
     sheet, _ = WardSheet.objects.select_for_update().get_or_create(on=on)
     known = Signing.objects.filter(key=key).first()
     if known:
@@ -75,13 +87,13 @@ def sign(*, key: UUID, on: date, digest: str | None, by: User, today: date, at: 
         raise NothingToSign(f"{on:%B} {on.day} has nothing left to sign off. Nothing was posted twice.")
 
     posted = charges.post_day(slips=preview.slips(ready), by=by.pk, today=today, at=at)
-    posted_digest = preview.digest(posted.shared)
-    if digest not in (None, posted_digest):
+    digest = preview.digest(posted.shared)
+    if read not in (None, digest):
         raise PreviewChanged(
             "A fact, a price or a fund has changed since you read this page. Nothing was posted; "
             "the new figures are below."
         )
-    signing = Signing.objects.create(key=key, on=on, digest=posted_digest, by=by, at=at)
+    signing = Signing.objects.create(key=key, on=on, digest=digest, by=by, at=at)
     _seal(sheet, ready, signing)
     return Signed(
         signing=signing,

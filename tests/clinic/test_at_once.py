@@ -48,7 +48,7 @@ class Meanwhile(threading.Thread):
 def while_signing(clinic, work: Callable[[], object]) -> object:
     """Begin `work` while the signature of a day is not committed yet; return what came of it."""
     with transaction.atomic(durable=True):
-        sign_off.sign(key=uuid.uuid4(), on=DAY, digest=None, by=clinic.manager, today=TODAY, at=AT)
+        sign_off.sign_unread(key=uuid.uuid4(), on=DAY, by=clinic.manager, today=TODAY, at=AT)
         other = Meanwhile(work)
         time.sleep(0.4)
         assert other.is_alive(), "it did not wait for the signature"

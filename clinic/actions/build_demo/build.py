@@ -45,10 +45,9 @@ def build(
 
 def _sign(diary, scene, on: date, today: date) -> None:
     """The manager signs yesterday in the morning."""
-    sign_off.sign(
+    sign_off.sign_unread(
         key=diaries.key(f"sign {on}"),
         on=on,
-        digest=None,
         by=scene.people["amos"],
         today=today,
         at=diary.moment(today, 8, 10),
