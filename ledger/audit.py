@@ -66,7 +66,19 @@ def _guards() -> Iterator[str]:
                 " WHERE NOT t.tgisinternal AND t.tgenabled IN ('O', 'A') GROUP BY c.relname"
             )
         )
-    for table in ("entry", "posting", "charge", "share", "use", "gift", "inflow", "shortfall", "fundday", "words"):
+    for table in (
+        "entry",
+        "posting",
+        "charge",
+        "share",
+        "use",
+        "gift",
+        "inflow",
+        "shortfall",
+        "fundday",
+        "words",
+        "policy",
+    ):
         if seen.get(f"ledger_{table}", 0) < 3:
             yield f"The table ledger_{table} is not guarded: some of its triggers are missing."
 

@@ -186,6 +186,15 @@ PROMISES: tuple[tuple[str, str], ...] = (
         " FROM ledger_posting WHERE 'transfers' IN (debit_id, credit_id)"
         " HAVING sum(CASE WHEN debit_id = 'transfers' THEN amount_minor ELSE -amount_minor END) <> 0",
     ),
+    (
+        "The policy {} of {} was set on {}, when that day had passed.",
+        "SELECT code, from_on, set_on FROM ledger_policy WHERE from_on < set_on",
+    ),
+    (
+        "The policy {} from {} says {}, which is neither yes nor no.",
+        "SELECT code, from_on, value FROM ledger_policy WHERE value NOT IN ('yes', 'no')"
+        " AND code IN ('general_ceiling', 'fees_from_general', 'single_signature')",
+    ),
     ("The books' pen was left down.", "SELECT 1 FROM ledger_books WHERE is_pen_down"),
     (
         "Agreements {} and {} of one partner overlap.",

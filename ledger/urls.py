@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from ledger.views import agreements, donors, entries, funds, gifts
+from ledger.views import agreements, donors, entries, funds, gifts, policies
 
 app_name = "ledger"
 urlpatterns = [
@@ -22,6 +22,8 @@ urlpatterns = [
     path("donors/<int:donor_id>/change/", donors.donor_change, name="donor_change"),
     path("agreements/<str:party_key>/", agreements.agreements, name="agreements"),
     path("agreements/<str:party_key>/end/", agreements.agreement_end, name="agreement_end"),
+    path("policies/", policies.policies, name="policies"),
+    path("policies/<slug:code>/", policies.policy, name="policy"),
     path("entries/<int:number>/", entries.entry, name="entry"),
     path("entries/<int:number>/take-back/", entries.entry_take_back, name="entry_take_back"),
 ]

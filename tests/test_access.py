@@ -90,6 +90,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "ledger:donor_change": ({B, M}, {B, M}),
     "ledger:agreements": (MONEY, {B, M}),
     "ledger:agreement_end": ({B, M}, {B, M}),
+    "ledger:policies": (MONEY, set()),
+    "ledger:policy": (MONEY, {M}),
     "ledger:entry": (MONEY, set()),
     "ledger:entry_take_back": ({B, M}, {B, M}),
 }
@@ -166,6 +168,7 @@ def address_of(name: str, pattern: URLPattern, house) -> str:
         "party_key": clinic.partner.key,
         "subject_key": stay.animal.key,
         "agreement_id": 1,
+        "code": "general_ceiling",
         "token": uuid.uuid4().hex,
     }
     wanted = pattern.pattern.converters

@@ -11,6 +11,7 @@ from ledger.models.funds import Fund
 from ledger.models.gifts import Gift
 from ledger.models.holder import Holder
 from ledger.models.inflows import Inflow
+from ledger.models.policies import Policy
 from ledger.models.postings import Posting
 from ledger.models.shares import Share
 from ledger.models.shortfalls import Shortfall
@@ -28,6 +29,7 @@ __all__ = [
     "Gift",
     "Holder",
     "Inflow",
+    "Policy",
     "Posting",
     "Share",
     "Shortfall",

@@ -6,7 +6,7 @@ rows cost. A kept figure accepts a change only from inside another trigger (pg_t
 
 from config.triggers import Function, Trigger
 from ledger.triggers import words
-from ledger.triggers.tables import FIXED, KEPT, PARTS, PURE_APPEND
+from ledger.triggers.tables import DATED, FIXED, KEPT, PARTS, PURE_APPEND
 
 EFFECT = (
     "((SELECT a.kind FROM ledger_account a WHERE a.code = p.credit_id) IN ('income', 'expense'))::int"
@@ -195,6 +195,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     *(made for table in PURE_APPEND for made in _never(table)),
     *(made for table, (column, _) in KEPT.items() for made in _kept(table, column)),
     *(made for table, (sentence, columns, _) in FIXED.items() for made in _fixed(table, sentence, columns)),
+    *(made for table in DATED for made in _never(table)),
     *_never("ledger_entry"),
     row(
         "ledger_words_only_erased",

@@ -7,7 +7,7 @@ accepts a change only while the pen is down, which only these triggers do.
 
 from config.triggers import Trigger
 from ledger.triggers import words
-from ledger.triggers.tables import FIXED, KEPT, PARTS, PURE_APPEND
+from ledger.triggers.tables import DATED, FIXED, KEPT, PARTS, PURE_APPEND
 
 PEN_DOWN = "UPDATE ledger_books SET is_pen_down = 1 WHERE id = 1;"
 PEN_UP = "UPDATE ledger_books SET is_pen_down = 0 WHERE id = 1;"
@@ -56,6 +56,10 @@ def _joins(table: str, keys: tuple[str, ...]) -> Trigger:
     return trigger(f"{table}_joins", table, "BEFORE INSERT", *(_taken(table, key) for key in keys), finished)
 
 
+def _once(table: str, keys: tuple[str, ...]) -> Trigger:
+    return trigger(f"{table}_once", table, "BEFORE INSERT", *(_taken(table, key) for key in keys))
+
+
 def _kept(table: str, column: str, fixed: tuple[str, ...]) -> list[Trigger]:
     return [
         trigger(
@@ -85,7 +89,7 @@ def _fixed(table: str, sentence: str, columns: tuple[str, ...], keys: tuple[str,
             trigger(f"{table}_{key}_once", table, "BEFORE UPDATE", _taken(table, key), when=_changed((key,)))
             for key in renamed
         ),
-        trigger(f"{table}_once", table, "BEFORE INSERT", *(_taken(table, key) for key in keys)),
+        _once(table, keys),
         _never_deleted(table),
     ]
 
@@ -217,6 +221,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     *(made for table in PURE_APPEND for made in _never(table)),
     *(made for table, (column, fixed) in KEPT.items() for made in _kept(table, column, fixed)),
     *(made for table, facts in FIXED.items() for made in _fixed(table, *facts)),
+    *(made for table, keys in DATED.items() for made in (*_never(table), _once(table, keys))),
     *_never("ledger_entry"),
     *WORDS,
     *DAYS,

@@ -33,4 +33,6 @@ FIXED = {
         ("id", "key"),
     ),
 }
+# Append-only rows that join no entry, with their keys.
+DATED = {"ledger_policy": ("id", "key")}
 PURE_APPEND = tuple(table for table in PARTS if table not in KEPT and table != "ledger_words")

@@ -8,6 +8,7 @@ from config.roles import Role
 
 READ = frozenset({Role.VET, Role.READER})
 WRITE = frozenset({Role.BOOKKEEPER, Role.MANAGER})
+DECIDE = frozenset({Role.MANAGER})
 
 
 @dataclass(frozen=True)

@@ -44,6 +44,7 @@ def samples() -> dict[str, object]:
         "gift_id": ledger.Gift.objects.filter(donor=donor).first().pk,
         "service_id": clinic.Service.objects.first().pk,
         "person_id": clinic.User.objects.get(sign_in="amos").pk,
+        "code": "large_gift_minor",
         "number": ledger.Entry.objects.order_by("-id").first().pk,
     }
 

@@ -20,6 +20,7 @@ def posted(books):
     make.gift(leg, 30_00, oct(2), "G", fee_minor=1_20, way="giving_site")
     make.bandage(10_00)
     make.agreed(40)
+    make.policy("large_gift_minor", 500_00)
     slips = [
         make.slip(name, party_key=BRINDLE_YARD, goods_minor=goods, traits=frozenset({"boarding"}))
         for name, goods in (("one", 0), ("two", 2_00), ("three", 0), ("four", 0))

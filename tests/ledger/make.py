@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 
 from django.db.models import Sum
 
-from ledger.actions import agreements, funds, gifts, goods, holder, opening, payouts
+from ledger.actions import agreements, funds, gifts, goods, holder, opening, payouts, policies
 from ledger.actions.charges import Slip
 from ledger.models import Entry, Fund, Posting
 from ledger.queries.balances import balances
@@ -114,6 +114,19 @@ def agreed(percent: int = 40, **facts):
         percent=Decimal(percent),
         by=MANAGER,
         **facts,
+    )
+
+
+def policy(code: str, value, from_on: date = FIRST, *, today: date = FIRST, why: str = "Decided.", name: str = ""):
+    return policies.set_policy(
+        key=key(name or f"policy {code} {value} {from_on}"),
+        code=code,
+        value=value,
+        from_on=from_on,
+        why=why,
+        by=MANAGER,
+        today=today,
+        at=at(today),
     )
 
 

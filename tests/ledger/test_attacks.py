@@ -17,6 +17,7 @@ from ledger.models import (
     FundDay,
     Gift,
     Inflow,
+    Policy,
     Posting,
     Share,
     Shortfall,
@@ -27,8 +28,9 @@ from ledger.triggers import words
 from tests.ledger import make
 from tests.ledger.make import oct
 
-BOOKS = (Account, Agreement, Charge, Entry, Fund, FundDay, Gift, Inflow, Posting, Share, Shortfall, Use, Words)
-APPENDED = (Charge, Entry, Gift, Posting, Share, Use)
+BOOKS = (Account, Agreement, Charge, Entry, Fund, FundDay, Gift, Inflow, Policy, Posting, Share, Shortfall, Use, Words)
+APPENDED = (Charge, Entry, Gift, Policy, Posting, Share, Use)
+CHANGED = {Entry: "legs", Charge: "asked_minor", Policy: "by"}
 # A copy of a row meets the guard of its key, or another guard that comes before it.
 REPLACED = (words.NEVER_REPLACED, words.BACK_TOO_MUCH, words.AGREEMENTS_OVERLAP)
 sqlite_only = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="a way that only SQLite has")
@@ -88,7 +90,7 @@ class TestPostedMeansPosted:
         refused(lambda: run(f"DELETE FROM {model._meta.db_table}"), words.NEVER_DELETED)
 
     def test_queryset_update(self, posted, model):
-        field = "legs" if model is Entry else "asked_minor" if model is Charge else "amount_minor"
+        field = CHANGED.get(model, "amount_minor")
 
         refused(lambda: model.objects.update(**{field: F(field) + 1}), words.NEVER_CHANGED)
 
@@ -99,7 +101,7 @@ class TestPostedMeansPosted:
         refused(lambda: model.objects.order_by("pk").last().save(), words.NEVER_CHANGED)
 
     def test_bulk_update(self, posted, model):
-        field = "legs" if model is Entry else "asked_minor" if model is Charge else "amount_minor"
+        field = CHANGED.get(model, "amount_minor")
 
         refused(lambda: model.objects.bulk_update(list(model.objects.all()), [field]), words.NEVER_CHANGED)
 
@@ -339,6 +341,19 @@ ATTACKS = {
         ),
         words.AGREEMENTS_OVERLAP,
     ),
+    "a policy for a day that has passed": (
+        lambda: Policy.objects.create(
+            key=make.key("past"),
+            code="general_ceiling",
+            value="no",
+            from_on=oct(19),
+            set_on=oct(20),
+            by=1,
+            at=make.at(oct(20)),
+            why="Too late.",
+        ),
+        "policy_begins_when_set_or_later",
+    ),
     "words rewritten": (lambda: Words.objects.update(line="Something else"), words.ONLY_ERASED),
     "words deleted": (lambda: Words.objects.all()._raw_delete("default"), words.NEVER_DELETED),
 }
@@ -436,6 +451,7 @@ TAMPERED = {
         "UPDATE {0} SET line = 'x' WHERE entry_id IN (SELECT max(entry_id) FROM {0})",
         "The words of entry",
     ),
+    "ledger_policy": ("UPDATE {0} SET code = 'general_ceiling', value = 'perhaps'", "neither yes nor no"),
     "ledger_gift": ("UPDATE {0} SET amount_minor = amount_minor + 1", "brought in"),
     "ledger_charge": ("UPDATE {0} SET cost_minor = cost_minor + 1 WHERE reverses_id IS NULL", "no mirror"),
 }

@@ -62,6 +62,8 @@ PAGES = {
     "donors": (),
     "donor_add": (),
     "agreements": (BRINDLE_YARD,),
+    "policies": (),
+    "policy": ("large_gift_minor",),
     "entry": lambda: (Entry.objects.filter(kind="charge").first().id,),
     "entry_take_back": lambda: (Gift.objects.first().entry_id,),
 }
@@ -376,3 +378,29 @@ def test_a_reader_sees_all_and_is_offered_nothing(client, posted):
 def test_what_is_not_there_is_not_found(bookkeeper):
     for name in ("fund", "gift", "entry", "fund_close", "entry_take_back", "donor_change"):
         assert bookkeeper.get(reverse(f"ledger:{name}", args=[9_999])).status_code == 404, name
+
+
+class TestPolicies:
+    def test_are_set_by_the_manager_and_read_by_everybody(self, client, posted):
+        client.force_login(person(Role.MANAGER), "django.contrib.auth.backends.ModelBackend")
+        said = {"value": "no", "from_on": "2026-10-31", "why": "The board has decided so."}
+
+        answer = send(client, "policy", "general_ceiling", **said)
+
+        assert answer.status_code == 303
+        client.force_login(person(Role.READER), "django.contrib.auth.backends.ModelBackend")
+        page = read(client, "policies")
+        assert "would have cost? no October 31, 2026 The board has decided so." in page.replace("The manager ", "")
+        assert "Large gifts Above which amount does a gift stand in a fund of its own? 500.00 October 1, 2026" in page
+        assert "Set it anew" not in read(client, "policy", "general_ceiling")
+
+    def test_a_refusal_keeps_what_was_typed(self, client, posted):
+        client.force_login(person(Role.MANAGER), "django.contrib.auth.backends.ModelBackend")
+        before = rows()
+
+        answer = send(client, "policy", "large_gift_minor", value="12.50", from_on="2026-10-30", why="Typed wrong.")
+
+        assert (answer.status_code, rows()) == (422, before)
+        page = answer.content.decode()
+        assert "2026-10-30 has passed" in page
+        assert 'value="12.50"' in page

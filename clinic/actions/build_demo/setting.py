@@ -9,7 +9,7 @@ from clinic.actions import people, prices, services
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.models import Animal, BoardingLevel, House, Partner, Place, Service, User
 from config.roles import Role
-from ledger.actions import agreements, donors, funds, holder, opening
+from ledger.actions import agreements, donors, funds, holder, opening, policies
 from ledger.queries.fund_choices import fund_choices
 
 
@@ -45,6 +45,7 @@ def set_the_scene(diary: Diary, *, password: str) -> Scene:
     _price_list(diary, scene)
     _partners_money(diary, scene)
     _funds(diary, scene)
+    _policies(diary, by=by)
     for donor in diary.says["donor"]:
         scene.donors[donor["name"]] = donors.add(
             key=key(f"donor {donor['name']}"),
@@ -109,6 +110,20 @@ def _partners_money(diary: Diary, scene: Scene) -> None:
                 from_on=diary.first,
                 by=scene.people["amos"].pk,
             )
+
+
+def _policies(diary: Diary, *, by: User) -> None:
+    for said in diary.says["policy"]:
+        policies.set_policy(
+            key=key(f"policy {said['code']}"),
+            code=said["code"],
+            value=minor(said["amount"]),
+            from_on=diary.first,
+            why=said["why"],
+            by=by.pk,
+            today=diary.first,
+            at=diary.moment(diary.first, 9),
+        )
 
 
 def _funds(diary: Diary, scene: Scene) -> None:
