@@ -13,7 +13,7 @@ from datetime import date, datetime, timezone
 
 from django.db import connection
 
-from ledger.promises import COVERED, IS_LATE, PROMISES
+from ledger.promises import COVERED, IS_LATE, LATER, PROMISES, YES_OR_NO
 
 MOST_SENTENCES = 20
 
@@ -87,10 +87,12 @@ def _digests() -> Iterator[str]:
     """Recompute each entry's digest, and that of its words where they are not erased."""
     parts: dict[int, dict[str, list]] = defaultdict(dict)
     for name, columns in COVERED.items():
+        later = _later(name)
         for number, *row in _rows(f"SELECT entry_id, {columns}"):
             if name == "charges":
                 row[IS_LATE] = bool(row[IS_LATE])
-            parts[number].setdefault(name, []).append([_day(cell) if isinstance(cell, date) else cell for cell in row])
+            told = [_day(cell) if isinstance(cell, date) else cell for cell in row]
+            parts[number].setdefault(name, []).append([*told, later[row[0]]] if row[0] in later else told)
     words = {number: typed for number, *typed in _rows("SELECT entry_id, salt, subject, line, note FROM ledger_words")}
     entries = _rows(
         'SELECT id, kind, "on", recorded_at, "by", key, content, legs, words_digest, previous, reverses_id,'
@@ -109,6 +111,23 @@ def _digests() -> Iterator[str]:
             salt, *typed = words[number]
             if _sha(salt + _json(typed)) != words_digest:
                 yield f"The words of entry {number} are not what they were when it was posted."
+
+
+def _later(name: str) -> dict[int, dict[str, object]]:
+    """Return by row what its later columns say, for the rows that have one filled."""
+    if name not in LATER:
+        return {}
+    table, columns = LATER[name]
+    filled = " OR ".join(f"{column} IS NOT NULL" for column in columns)
+    rows = _rows(f"SELECT id, {', '.join(columns)} FROM {table} WHERE {filled}")  # noqa: S608  constants alone
+    return {
+        number: {
+            column: bool(cell) if column in YES_OR_NO else _day(cell) if isinstance(cell, date) else cell
+            for column, cell in zip(columns, cells, strict=True)
+            if cell is not None
+        }
+        for number, *cells in rows
+    }
 
 
 def _json(content: object) -> str:

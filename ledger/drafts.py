@@ -17,7 +17,11 @@ class PostingRefused(Refusal):
 
 @dataclass(frozen=True, kw_only=True)
 class Leg:
-    """One posting to be. `is_own` spends what this very entry brings in; `may_go_short` may leave a shortfall."""
+    """One posting to be. `is_own` spends what this very entry brings in; `may_go_short` may leave a shortfall.
+
+    With `of_inflows` it spends the money of these inflows and no other. `carries` brings in what the leg before it
+    took, one inflow for each gift and date received, so that the trace goes on in another fund.
+    """
 
     debit: str
     credit: str
@@ -26,6 +30,8 @@ class Leg:
     back_of: Posting | None = None
     is_own: bool = False
     may_go_short: bool = False
+    of_inflows: tuple[int, ...] | None = None
+    carries: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

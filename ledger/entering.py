@@ -10,7 +10,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.formulas import chain
@@ -53,6 +53,7 @@ class Entering:
     def __init__(self, draft: Draft, *, number: int, rows: Rows, waiting: Waiting) -> None:
         self.draft, self.number, self.rows, self.waiting = draft, number, rows, waiting
         self.own: dict[int, list] = {}
+        self.taken: list[tuple[Inflow, int]] = []  # what the last spending leg took
 
     def enter(self, *, by: int, at: datetime) -> Entry:
         draft, rows = self.draft, self.rows
@@ -103,20 +104,31 @@ class Entering:
             self._give_back(posting, leg)
         elif leg.back_of and moves < 0:
             self._take_out(posting, leg)
+        elif moves > 0 and leg.carries:
+            self._carry(posting)
         elif moves > 0:
-            self._bring_in(posting)
+            self._bring_in(posting, posting.amount_minor, self.draft.received_on or self.draft.on, gift=self.draft.gift)
         elif moves < 0:
             self._spend(posting, leg)
 
-    def _bring_in(self, posting: Posting) -> None:
+    def _carry(self, posting: Posting) -> None:
+        """Bring in what was taken elsewhere, one inflow for each gift and date received."""
+        brought: dict[tuple[int | None, date], int] = {}
+        for inflow, part in self.taken:
+            key = (inflow.gift_id, inflow.received_on)
+            brought[key] = brought.get(key, 0) + part
+        for (gift_id, received_on), amount_minor in brought.items():
+            self._bring_in(posting, amount_minor, received_on, gift_id=gift_id)
+
+    def _bring_in(self, posting: Posting, amount_minor: int, received_on: date, **gift: Gift | int | None) -> None:
         inflow = Inflow(
             entry_id=self.number,
             posting=posting,
             fund_id=posting.fund_id,
-            gift=self.draft.gift,
-            received_on=self.draft.received_on or self.draft.on,
-            amount_minor=posting.amount_minor,
-            left_minor=posting.amount_minor,
+            received_on=received_on,
+            amount_minor=amount_minor,
+            left_minor=amount_minor,
+            **gift,
         )
         self.rows.inflows.append(inflow)
         self.own.setdefault(posting.fund_id, []).append(self.waiting.came_in(inflow))
@@ -124,8 +136,11 @@ class Entering:
     def _spend(self, posting: Posting, leg: Leg) -> None:
         if leg.is_own:
             taken, missing = self._take_own(posting)
+        elif leg.of_inflows is not None:
+            taken, missing = self.waiting.take_of(leg.of_inflows, posting.amount_minor)
         else:
             taken, missing = self.waiting.take(posting.fund_id, posting.amount_minor)
+        self.taken = taken
         self._use(posting, taken)
         if missing and not (leg.may_go_short and not Fund.objects.get(id=posting.fund_id).is_restricted):
             raise MoneyMissing

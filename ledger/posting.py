@@ -186,7 +186,10 @@ def _chain(rows: Rows, last_digest: str) -> None:
         ("uses", rows.uses, USE),
     ):
         for row in made:
-            parts[row.entry_id].setdefault(name, []).append([getattr(row, column) for column in columns])
+            facts = [getattr(row, column) for column in columns]
+            later = {column: getattr(row, column) for column in LATER.get(name, ())}
+            later = {column: value for column, value in later.items() if value is not None}
+            parts[row.entry_id].setdefault(name, []).append([*facts, later] if later else facts)
     for entry in rows.entries:
         entry.previous = last_digest
         head = {column: getattr(entry, column) for column in ENTRY}
@@ -205,3 +208,5 @@ INFLOW = ("id", "posting_id", "fund_id", "gift_id", "received_on", "amount_minor
 SHORTFALL = ("id", "posting_id", "fund_id", "amount_minor")
 SHARE = ("id", "charge_id", "payer", "rank", "fund_id", "reason", "amount_minor", "posting_id")
 USE = ("id", "posting_id", "inflow_id", "shortfall_id", "amount_minor")
+# Columns that came later: a row has them in its digest only where they are filled, so that older digests stand.
+LATER = {"gifts": ("clause_unseen",)}

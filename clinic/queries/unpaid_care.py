@@ -69,7 +69,7 @@ def unpaid_care() -> UnpaidCare:
             for row in found
             if row.subject_key in animals
         ),
-        funds=tuple(fund for fund in fund_choices.fund_choices() if fund.balance_minor > 0),
+        funds=tuple(fund for fund in fund_choices.fund_choices() if fund.balance_minor > 0 and fund.pays_care),
         digits=money.minor_digits(currency),
         currency=currency,
     )

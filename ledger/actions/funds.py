@@ -21,7 +21,7 @@ from ledger import posting
 from ledger.models import Fund, traits
 from ledger.queries.balances import with_balance
 
-OPENABLE = (Fund.Kind.PARTNER, Fund.Kind.ANIMAL, Fund.Kind.PURPOSE, Fund.Kind.GENERAL)
+OPENABLE = (Fund.Kind.PARTNER, Fund.Kind.ANIMAL, Fund.Kind.PURPOSE, Fund.Kind.GENERAL, Fund.Kind.RESERVE)
 
 
 class FundRefused(Refusal):
@@ -73,10 +73,12 @@ def open(  # noqa: A001
     party_key: str = "",
     purpose: Iterable[str] = (),
     use_by: date | None = None,
+    leftover_to: int | None = None,
 ) -> Fund:
     """Open a fund; the same key gives back the fund that it opened.
 
-    `purpose` are the traits that care must all have for a purpose fund to pay for it.
+    `purpose` are the traits that care must all have for a purpose fund to pay for it; `leftover_to` is the fund that
+    its leftover clause names, where it names one.
 
     :raises FundRefused: when a name is taken or what its kind asks for is missing.
     """
@@ -95,6 +97,7 @@ def open(  # noqa: A001
         name=name.strip(),
         is_restricted=is_restricted,
         leftover=leftover.strip(),
+        leftover_to_id=leftover_to,
         given_for=given_for.strip(),
         subject_key=subject_key,
         party_key=party_key,
@@ -117,8 +120,8 @@ def _check(fund: Fund) -> None:
     for kind, (name, sentence) in wanted.items():
         if (fund.kind == kind) != bool(getattr(fund, name)):
             raise FundPurposeMissing(sentence if fund.kind == kind else "This kind of fund names nothing of its own.")
-    if fund.is_restricted and fund.kind == Fund.Kind.GENERAL:
-        raise FundPurposeMissing("General money is money without a restriction.")
+    if fund.is_restricted and fund.kind in (Fund.Kind.GENERAL, Fund.Kind.RESERVE):
+        raise FundPurposeMissing("General money and reserves are money without a restriction.")
     if fund.is_restricted and not fund.leftover:
         raise LeftoverMissing
 

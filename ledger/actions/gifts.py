@@ -49,8 +49,11 @@ def receive(
     fee_minor: int = 0,
     way: str = "bank",
     words: str = "",
+    clause_unseen: bool = False,
 ) -> Gift:
     """Record one gift of money to one fund; its own fee is paid by the gift itself.
+
+    `clause_unseen` says that its giver never saw what happens to what a restricted fund does not need (E4).
 
     :raises IncomeRefused: when amount, fee, date, way or fund cannot be.
     :raises KeyUsedBefore: when the key came before with other content.
@@ -63,6 +66,7 @@ def receive(
         "fee": fee_minor,
         "way": way,
         "words": words,
+        **({"clause_unseen": True} if clause_unseen else {}),
     }
     posting.lock()
     if known := posting.already_posted({key: sent}):
@@ -72,7 +76,14 @@ def receive(
     fund = checked_fund(fund_id=fund_id, amount_minor=amount_minor, on=received_on, today=today, what="gift")
     if not 0 <= fee_minor <= amount_minor or (fee_minor and way != Gift.Way.GIVING_SITE):
         raise FeeImpossible
-    gift = Gift(donor_id=donor_id, way=way, received_on=received_on, amount_minor=amount_minor, fee_minor=fee_minor)
+    gift = Gift(
+        donor_id=donor_id,
+        way=way,
+        received_on=received_on,
+        amount_minor=amount_minor,
+        fee_minor=fee_minor,
+        clause_unseen=True if clause_unseen and fund.is_restricted else None,
+    )
     entry = Draft(
         key=key,
         kind=Entry.Kind.GIFT,

@@ -14,7 +14,8 @@ from ledger.formulas.slips import MOST_MINOR
 from ledger.models import Fund
 from ledger.posting import PostingRefused
 
-TAKES_MONEY = (Fund.Kind.GENERAL, Fund.Kind.PARTNER, Fund.Kind.ANIMAL, Fund.Kind.PURPOSE)
+TAKES_MONEY = (Fund.Kind.GENERAL, Fund.Kind.PARTNER, Fund.Kind.ANIMAL, Fund.Kind.PURPOSE)  # and pays for care
+GIFTS_GO_TO = (*TAKES_MONEY, Fund.Kind.RESERVE)  # a reserve is never a payer (D1, E5)
 
 
 class IncomeRefused(PostingRefused):
@@ -57,7 +58,7 @@ def checked_fund(*, fund_id: int, amount_minor: int, on: date, today: date, what
     check_amount(amount_minor, what)
     check_date(on, today)
     fund = Fund.objects.get(id=fund_id)
-    if fund.kind not in TAKES_MONEY:
+    if fund.kind not in GIFTS_GO_TO:
         raise FundNotForGifts(fund.name)
     if fund.closed_on:
         raise FundClosed(fund.name)

@@ -11,6 +11,7 @@ from ledger.models.funds import Fund
 from ledger.models.gifts import Gift
 from ledger.models.holder import Holder
 from ledger.models.inflows import Inflow
+from ledger.models.leftover_answers import LeftoverAnswer
 from ledger.models.policies import Policy
 from ledger.models.postings import Posting
 from ledger.models.shares import Share
@@ -30,6 +31,7 @@ __all__ = [
     "Holder",
     "Inflow",
     "Policy",
+    "LeftoverAnswer",
     "Posting",
     "Share",
     "Shortfall",

@@ -20,6 +20,18 @@ class Entry(models.Model):
         OPENING = "opening", "opening balance"
         PAYOUT = "payout", "paid out by a giving site"
         REVERSAL = "reversal", "reversal"
+        RETURN = "return", "gift returned"
+        TRANSFER = "transfer", "transfer between funds"
+        LEFTOVER = "leftover", "what was left, under its clause"
+        SPENDING = "spending", "spending that is no animal's"
+        PAID = "paid", "payment to the practice"
+        BILL_PAID = "bill_paid", "bill paid"
+        PARTNER_PAID = "partner_paid", "payment of a partner"
+        DEPOSIT = "deposit", "a partner's deposit"
+        CONDITION = "condition", "conditional gift"
+        DEBT = "debt", "debt given up"
+        CLOSING = "closing", "period closed"
+        REOPENING = "reopening", "period reopened"
 
     id = models.PositiveBigIntegerField(primary_key=True)
     kind = models.CharField(max_length=12, choices=Kind.choices)

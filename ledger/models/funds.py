@@ -12,6 +12,7 @@ class Fund(models.Model):
         PARTNER = "partner", "fund of a partner"
         ANIMAL = "animal", "gifts that name an animal"
         PURPOSE = "purpose", "fund for a purpose"
+        RESERVE = "reserve", "reserve or legacy"
         AGREEMENT = "agreement", "a partner's agreement"
         GIVEN = "given", "given by the clinic"
         GOODS = "goods", "donated goods"
@@ -25,6 +26,11 @@ class Fund(models.Model):
     traits = models.CharField(max_length=400, blank=True)
     given_for = models.CharField(max_length=200, blank=True)
     leftover = models.CharField(max_length=300, blank=True)
+    leftover_to = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    # Who judged that the clause applies, when and why; nobody yet: its money waits.
+    leftover_by = models.BigIntegerField(null=True, blank=True)
+    leftover_on = models.DateField(null=True, blank=True)
+    leftover_why = models.CharField(max_length=300, blank=True)
     use_by = models.DateField(null=True, blank=True)
     opened_on = models.DateField()
     opened_by = models.BigIntegerField()
@@ -33,7 +39,9 @@ class Fund(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(kind__in=("general", "partner", "animal", "purpose", "agreement", "given", "goods")),
+                condition=Q(
+                    kind__in=("general", "partner", "animal", "purpose", "reserve", "agreement", "given", "goods")
+                ),
                 name="fund_kind_is_known",
             ),
             models.CheckConstraint(
@@ -57,6 +65,12 @@ class Fund(models.Model):
                 condition=Q(closed_on=None) | Q(closed_on__gte=models.F("opened_on")),
                 name="fund_closed_after_it_opened",
             ),
+            models.CheckConstraint(
+                condition=Q(leftover_by=None, leftover_on=None, leftover_why="")
+                | Q(leftover_by__isnull=False, leftover_on__isnull=False, is_restricted=True) & ~Q(leftover_why=""),
+                name="fund_leftover_judged_by_name_and_why",
+            ),
+            models.CheckConstraint(condition=~Q(leftover_to=models.F("id")), name="fund_leftover_goes_elsewhere"),
             models.UniqueConstraint(
                 fields=["party_key"], condition=Q(kind="agreement"), name="fund_of_agreement_once_per_partner"
             ),

@@ -21,6 +21,8 @@ class Gift(models.Model):
     fee_minor = models.BigIntegerField(default=0)
     quantity_thousandths = models.BigIntegerField(null=True, blank=True)
     unit = models.CharField(max_length=30, blank=True)
+    # True where the giver never saw what happens to money that is not needed: then the giver is asked (E4).
+    clause_unseen = models.BooleanField(null=True, blank=True)
 
     class Meta:
         constraints = [

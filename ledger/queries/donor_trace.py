@@ -13,7 +13,9 @@ from decimal import Decimal
 from django.db.models import F, Q, QuerySet, Sum
 
 from ledger.models import Charge, Gift, Inflow, Use
-from ledger.models.accounts import FEES
+from ledger.models.accounts import FEES, TRANSFERS
+
+MOVED = Q(posting__debit=TRANSFERS) | Q(posting__credit=TRANSFERS)  # to another fund: neither given nor gone
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +101,7 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
     gifts = tuple(_gifts(donor_id, from_on, to_on))
     now = uses.filter(entry__on__gte=from_on, entry__on__lte=to_on)
     paid = _paid(now)
-    other = now.filter(posting__charge=None)
+    other = now.filter(posting__charge=None).exclude(MOVED)
     fees = _minor(other.filter(Q(posting__debit=FEES) | Q(posting__credit=FEES)))
     before = _minor(inflows.filter(entry__on__lt=from_on)) - _minor(uses.filter(entry__on__lt=from_on))
     waiting = _waiting(inflows.filter(entry__on__lte=to_on), uses.filter(entry__on__lte=to_on))
@@ -112,7 +114,7 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
         paid=paid,
         waiting=waiting,
         waiting_before_minor=before,
-        given_minor=_minor(inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on)),
+        given_minor=_minor(inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)),
         paid_minor=sum(line.amount_minor for line in paid),
         fees_minor=fees,
         left_again_minor=_minor(other) - fees,

@@ -14,7 +14,7 @@ from ledger.queries.charges import PayerLine, payer_line
 from ledger.queries.sharing import REASONS
 
 # What people type themselves and may take back while its money has paid for nothing.
-TYPED = (Entry.Kind.GIFT, Entry.Kind.GOODS, Entry.Kind.OPENING, Entry.Kind.PAYOUT)
+TYPED = (Entry.Kind.GIFT, Entry.Kind.GOODS, Entry.Kind.OPENING, Entry.Kind.PAYOUT, Entry.Kind.TRANSFER)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -19,6 +19,11 @@ class FundChoice:
     subject_key: str
     balance_minor: int
 
+    @property
+    def pays_care(self) -> bool:
+        """A reserve is never a payer: it feeds general money by transfers (D1, E5)."""
+        return self.kind != Fund.Kind.RESERVE
+
 
 def fund_choices() -> tuple[FundChoice, ...]:
     """Return the open funds in the order in which they were opened, each with its balance."""

@@ -8,7 +8,7 @@ from datetime import date
 from ledger.models import Fund
 from ledger.queries.balances import with_balance
 
-ORDER = {kind: place for place, kind in enumerate(("general", "animal", "purpose", "partner"))}
+ORDER = {kind: place for place, kind in enumerate(("general", "animal", "purpose", "partner", "reserve"))}
 
 
 @dataclass(frozen=True, kw_only=True)

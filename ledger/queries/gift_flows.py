@@ -11,6 +11,7 @@ from django.db.models import F, Q, Sum
 
 from ledger.models import Gift, Inflow, Use
 from ledger.models.accounts import FEES
+from ledger.queries.donor_trace import MOVED
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,13 +37,14 @@ class GiftFlow:
 def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, ...]:
     """Return the donor's gifts that were received or still waited in these days, the oldest first."""
     mine = Q(gift__donor=donor_id) & ~Q(gift__way=Gift.Way.GOODS)
-    inflows = Inflow.objects.filter(mine, entry__on__lte=to_on)
+    everywhere = Inflow.objects.filter(mine, entry__on__lte=to_on)
+    inflows = everywhere.exclude(MOVED)
     start: dict[int, int] = defaultdict(int)
     told: dict[int, tuple[date, str]] = {}
     for row in inflows.order_by("id").values("gift", "amount_minor", on=F("gift__received_on"), name=F("fund__name")):
         start[row["gift"]] += row["amount_minor"]
         told.setdefault(row["gift"], (row["on"], row["name"]))
-    uses = Use.objects.filter(inflow__in=inflows, entry__on__lte=to_on)
+    uses = Use.objects.filter(inflow__in=everywhere, entry__on__lte=to_on).exclude(MOVED)
     for gift, minor in uses.filter(entry__on__lt=from_on).values_list("inflow__gift").annotate(Sum("amount_minor")):
         start[gift] -= minor
     paid: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))

@@ -7,7 +7,7 @@ when the uses are written.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from django.db.models import Q, Sum
@@ -114,6 +114,17 @@ class Waiting:
             standing.left -= part
             missing -= part
             taken.append((standing.row, part))
+        return taken, missing
+
+    def take_of(self, inflow_ids: Iterable[int], amount_minor: int) -> tuple[list[tuple[Inflow, int]], int]:
+        """Take from these inflows alone, in their order; return what was taken, and what was missing."""
+        taken, missing = [], amount_minor
+        for standing in map(self._standing, inflow_ids):
+            part = min(standing.left, missing)
+            if part:
+                standing.left -= part
+                missing -= part
+                taken.append((standing.row, part))
         return taken, missing
 
     def open_shortfalls(self, fund_id: int) -> list[Standing]:

@@ -66,6 +66,11 @@ PASSED_ON = refuse(
     f"""EXISTS (SELECT 1 FROM {MOVED} m JOIN ledger_fund f ON f.id = m.fund_id
         WHERE f.kind IN ('agreement', 'given'))""",
 )
+RESTRICTED_STAYS = refuse(
+    words.RESTRICTED_STAYS,
+    """EXISTS (SELECT 1 FROM fresh JOIN ledger_posting p ON p.entry_id = fresh.id JOIN ledger_fund f ON f.id = p.fund_id
+        WHERE fresh.kind <> 'leftover' AND p.debit_id = 'transfers' AND p.back_of_id IS NULL AND f.is_restricted)""",
+)
 NEVER_BELOW_BY_NUMBER = refuse(
     words.RESTRICTED_BELOW_ZERO,
     f"""EXISTS (
@@ -115,7 +120,7 @@ FUNCTIONS = (
         f"""DECLARE low bigint; BEGIN
         SELECT min(id) INTO low FROM fresh;
         IF low IS NULL THEN RETURN NULL; END IF;
-        {NUMBERS} {CHAIN} {LEGS} {PASSED_ON}
+        {NUMBERS} {CHAIN} {LEGS} {PASSED_ON} {RESTRICTED_STAYS}
         INSERT INTO ledger_fundday (fund_id, "on", closing_minor, is_restricted)
             SELECT m.fund_id, m."on", coalesce((SELECT d.closing_minor FROM ledger_fundday d
                 WHERE d.fund_id = m.fund_id AND d."on" < m."on" ORDER BY d."on" DESC LIMIT 1), 0), f.is_restricted

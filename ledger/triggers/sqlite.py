@@ -155,6 +155,11 @@ ENTRY_BEFORE = trigger(
         f"EXISTS (SELECT 1 FROM ({MOVED}) moved JOIN ledger_fund f ON f.id = moved.fund_id"
         " WHERE f.kind IN ('agreement', 'given'))",
     ),
+    refuse(
+        words.RESTRICTED_STAYS,
+        "NEW.kind <> 'leftover' AND EXISTS (SELECT 1 FROM ledger_posting p JOIN ledger_fund f ON f.id = p.fund_id"
+        " WHERE p.entry_id = NEW.id AND p.debit_id = 'transfers' AND p.back_of_id IS NULL AND f.is_restricted)",
+    ),
 )
 
 ENTRY_AFTER = trigger(

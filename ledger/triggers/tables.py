@@ -34,5 +34,5 @@ FIXED = {
     ),
 }
 # Append-only rows that join no entry, with their keys.
-DATED = {"ledger_policy": ("id", "key")}
+DATED = {"ledger_policy": ("id", "key"), "ledger_leftoveranswer": ("id", "key", "entry_id")}
 PURE_APPEND = tuple(table for table in PARTS if table not in KEPT and table != "ledger_words")

@@ -13,6 +13,7 @@ KEPT_BY_TRIGGER = "This figure follows from the postings and is never set by han
 USE_TOO_MUCH = "More would be used than is left, or more given back than was used."
 OTHER_FUND = "Money of one fund never pays for another: the use, its inflow and its posting differ in fund."
 RESTRICTED_BELOW_ZERO = "A restricted fund would go below zero."
+RESTRICTED_STAYS = "Money that its givers restricted moves to another fund under its leftover clause only."
 PURPOSE_FIXED = "What a fund is for never changes once it is open."
 ACCOUNT_FIXED = "The code and the kind of an account never change."
 ONLY_ERASED = "The words of an entry can be erased, and nothing else about them changes."

@@ -17,6 +17,7 @@ from ledger.models import (
     FundDay,
     Gift,
     Inflow,
+    LeftoverAnswer,
     Policy,
     Posting,
     Share,
@@ -28,7 +29,10 @@ from ledger.triggers import words
 from tests.ledger import make
 from tests.ledger.make import oct
 
-BOOKS = (Account, Agreement, Charge, Entry, Fund, FundDay, Gift, Inflow, Policy, Posting, Share, Shortfall, Use, Words)
+BOOKS = (
+    Account, Agreement, Charge, Entry, Fund, FundDay, Gift, Inflow, LeftoverAnswer, Policy, Posting, Share, Shortfall,
+    Use, Words,
+)  # fmt: skip
 APPENDED = (Charge, Entry, Gift, Policy, Posting, Share, Use)
 CHANGED = {Entry: "legs", Charge: "asked_minor", Policy: "by"}
 # A copy of a row meets the guard of its key, or another guard that comes before it.
