@@ -8,7 +8,7 @@ from uuid import UUID
 
 from config.refusal import Refusal
 from ledger.formulas import chain
-from ledger.models import Charge, Entry, Gift, Posting
+from ledger.models import Charge, Closing, Entry, Gift, Posting
 
 
 class PostingRefused(Refusal):
@@ -67,6 +67,7 @@ class Draft:
     line: str = ""
     note: str = ""
     reverses: Entry | None = None
+    closing: Closing | None = None
 
     @property
     def content(self) -> str:

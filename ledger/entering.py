@@ -14,7 +14,7 @@ from datetime import date, datetime
 
 from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.formulas import chain
-from ledger.models import Charge, Entry, Fund, Gift, Inflow, Posting, Share, Shortfall, Use, Words
+from ledger.models import Charge, Closing, Entry, Fund, Gift, Inflow, Posting, Share, Shortfall, Use, Words
 from ledger.models.accounts import effect
 from ledger.queries.waiting import Waiting
 
@@ -44,6 +44,7 @@ class Rows:
     shares: list[Share] = field(default_factory=list)
     uses: list[Use] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
+    closings: list[Closing] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
 
 
@@ -57,7 +58,11 @@ class Entering:
 
     def enter(self, *, by: int, at: datetime) -> Entry:
         draft, rows = self.draft, self.rows
-        for row, kept in ((draft.charge, rows.charges), (draft.gift, rows.gifts)):
+        for row, kept in (
+            (draft.charge, rows.charges),
+            (draft.gift, rows.gifts),
+            (draft.closing, rows.closings),
+        ):
             if row is not None:
                 row.entry_id = self.number
                 kept.append(row)

@@ -2,6 +2,7 @@
 
     PostingRefused
     ├── KeyUsedBefore       the same form was sent before with other content
+    ├── PeriodClosed        a book date in a period that is closed
     ├── MoneyMissing        a fund would spend what it does not have
     ├── MoneySpent          an income cannot leave, because it has paid for something already
     ├── ReversedAlready     an entry is reversed once
@@ -14,7 +15,7 @@ an entry before it; the entry comes last, and the triggers count its legs and fo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db import connection, transaction
@@ -24,7 +25,8 @@ from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.entering import Entering, MoneyMissing, MoneySpent, Rows
 from ledger.formulas import chain
 from ledger.giving_back import all_back, mirrored, moved_charge
-from ledger.models import Books, Charge, Entry, Gift, Inflow, Posting, Share, Shortfall, Use, Words
+from ledger.models import Books, Charge, Closing, Entry, Gift, Inflow, Posting, Share, Shortfall, Use, Words
+from ledger.queries.periods import closed_through
 from ledger.queries.waiting import Waiting
 
 __all__ = [
@@ -34,6 +36,7 @@ __all__ = [
     "MoneyMissing",
     "MoneySpent",
     "Part",
+    "PeriodClosed",
     "PostingRefused",
     "ReversalReversed",
     "ReversedAlready",
@@ -50,6 +53,18 @@ class KeyUsedBefore(PostingRefused):
         super().__init__(
             "This form was sent before with other content, and that is in the books already. "
             "Nothing was changed. Open the page again and write it anew."
+        )
+
+
+class PeriodClosed(PostingRefused):
+    field = "received_on"
+
+    def __init__(self, on: date, closed: date) -> None:
+        first = closed + timedelta(days=1)
+        super().__init__(
+            f"{on:%B %Y} is closed, through {closed:%B} {closed.day}, so nothing is dated {on:%B} {on.day} any more. "
+            f"Nothing was recorded. Date it {first:%B} {first.day}, {first.year} or later, or reopen the period first, "
+            "with your reason."
         )
 
 
@@ -97,6 +112,7 @@ def post_all(drafts: Sequence[Draft], *, by: int, at: datetime, known: dict[UUID
     `known` is what `already_posted` has returned for these keys under the same lock, where it was asked.
 
     :raises KeyUsedBefore: when a key came before with other content.
+    :raises PeriodClosed: when a book date is not after the last closed day.
     :raises MoneyMissing: when a fund would spend what it does not have.
     :raises MoneySpent: when income would leave that has been spent.
     :raises GuardsMissing: when the triggers are not all in place.
@@ -105,12 +121,14 @@ def post_all(drafts: Sequence[Draft], *, by: int, at: datetime, known: dict[UUID
         lock()
         known = already_posted({draft.key: draft.sent for draft in drafts})
     last = Entry.objects.order_by("-id").values_list("id", "digest").first() or (0, "")
-    rows, waiting = Rows(), Waiting()
+    rows, waiting, closed = Rows(), Waiting(), closed_through()
     for draft in drafts:
         if draft.key in known:
             if known[draft.key].content != draft.content:
                 raise KeyUsedBefore
             continue
+        if closed and draft.on <= closed:
+            raise PeriodClosed(draft.on, closed)
         number = last[0] + len(rows.entries) + 1
         known[draft.key] = Entering(draft, number=number, rows=rows, waiting=waiting).enter(by=by, at=at)
     _write(rows, last_digest=last[1])
@@ -167,6 +185,7 @@ def _write(rows: Rows, *, last_digest: str) -> None:
         (Share, rows.shares),
         (Use, rows.uses),
         (Words, rows.words),
+        (Closing, rows.closings),
     ):
         if made:
             model.objects.bulk_create(made)
@@ -184,6 +203,7 @@ def _chain(rows: Rows, last_digest: str) -> None:
         ("shortfalls", rows.shortfalls, SHORTFALL),
         ("shares", rows.shares, SHARE),
         ("uses", rows.uses, USE),
+        ("closings", rows.closings, CLOSING),
     ):
         for row in made:
             facts = [getattr(row, column) for column in columns]
@@ -208,5 +228,6 @@ INFLOW = ("id", "posting_id", "fund_id", "gift_id", "received_on", "amount_minor
 SHORTFALL = ("id", "posting_id", "fund_id", "amount_minor")
 SHARE = ("id", "charge_id", "payer", "rank", "fund_id", "reason", "amount_minor", "posting_id")
 USE = ("id", "posting_id", "inflow_id", "shortfall_id", "amount_minor")
+CLOSING = ("id", "through_on", "reopens_id")
 # Columns that came later: a row has them in its digest only where they are filled, so that older digests stand.
 LATER = {"gifts": ("clause_unseen",)}

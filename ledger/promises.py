@@ -232,6 +232,35 @@ PROMISES: tuple[tuple[str, str], ...] = (
         " AND p.back_of_id IS NULL AND g.clause_unseen AND NOT EXISTS (SELECT 1 FROM ledger_leftoveranswer a"
         " WHERE a.entry_id = e.id AND a.gift_id = g.id AND a.fund_id = p.fund_id AND a.answer = 'move')",
     ),
+    (
+        "Entry {} is dated {}, and the books had been closed through {} before it.",
+        """SELECT e.id, e."on", c.through_on FROM (SELECT entry_id, through_on,
+            lead(entry_id) OVER (ORDER BY entry_id) AS until FROM ledger_closing) c
+            JOIN ledger_entry e ON e.id > c.entry_id AND (c.until IS NULL OR e.id < c.until)
+            AND e."on" <= c.through_on""",
+    ),
+    (
+        "Entry {} ({}) and its row of the last closed day do not belong together.",
+        """SELECT e.id, e.kind FROM ledger_entry e JOIN ledger_closing c ON c.entry_id = e.id
+            WHERE e.kind <> CASE WHEN c.reopens_id IS NULL THEN 'closing' ELSE 'reopening' END
+            UNION ALL SELECT e.id, e.kind FROM ledger_entry e LEFT JOIN ledger_closing c ON c.entry_id = e.id
+            WHERE e.kind IN ('closing', 'reopening') AND c.id IS NULL""",
+    ),
+    (
+        "Entry {} closes the books through {}, when they were closed through {} already.",
+        """SELECT entry_id, through_on, stood FROM (SELECT entry_id, through_on, reopens_id,
+            lag(through_on) OVER (ORDER BY entry_id) AS stood FROM ledger_closing) c
+            WHERE reopens_id IS NULL AND through_on <= stood""",
+    ),
+    (
+        "Entry {} reopens what was not closed last, or to another day than stood before.",
+        """SELECT c.entry_id FROM (SELECT entry_id, through_on, reopens_id,
+            lag(through_on) OVER (ORDER BY entry_id) AS stood FROM ledger_closing) c
+            JOIN (SELECT id, entry_id, reopens_id, through_on, lag(through_on) OVER (ORDER BY entry_id) AS before
+                FROM ledger_closing) o ON o.id = c.reopens_id
+            WHERE o.reopens_id IS NOT NULL OR o.entry_id > c.entry_id OR c.stood IS NULL OR c.stood <> o.through_on
+            OR coalesce(c.through_on, '0001-01-01') <> coalesce(o.before, '0001-01-01')""",
+    ),
     ("The books' pen was left down.", "SELECT 1 FROM ledger_books WHERE is_pen_down"),
     (
         "Agreements {} and {} of one partner overlap.",
@@ -250,6 +279,7 @@ COVERED = {
     "shortfalls": "id, posting_id, fund_id, amount_minor FROM ledger_shortfall",
     "shares": "id, charge_id, payer, rank, fund_id, reason, amount_minor, posting_id FROM ledger_share",
     "uses": "id, posting_id, inflow_id, shortfall_id, amount_minor FROM ledger_use",
+    "closings": "id, through_on, reopens_id FROM ledger_closing",
 }
 # Columns that came later, by table: covered only where they are filled, under their names, behind the others.
 LATER = {"gifts": ("ledger_gift", ("clause_unseen",))}

@@ -41,6 +41,15 @@ def words_digest(salt: str, words: Sequence[str]) -> str:
     return hashlib.sha256((salt + canonical(list(words))).encode()).hexdigest()
 
 
+def check_number(text: str) -> str:
+    """Return a digest as people compare it: its first sixteen signs in groups of four.
+
+    >>> check_number("44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a")
+    '4413 6fa3 55b3 678a'
+    """
+    return " ".join(text[at : at + 4] for at in range(0, 16, 4))
+
+
 def moment(at: datetime) -> str:
     """Return a moment as text in UTC to the microsecond.
 

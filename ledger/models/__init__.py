@@ -12,6 +12,7 @@ from ledger.models.gifts import Gift
 from ledger.models.holder import Holder
 from ledger.models.inflows import Inflow
 from ledger.models.leftover_answers import LeftoverAnswer
+from ledger.models.periods import Closing
 from ledger.models.policies import Policy
 from ledger.models.postings import Posting
 from ledger.models.shares import Share
@@ -23,6 +24,7 @@ __all__ = [
     "Agreement",
     "Books",
     "Charge",
+    "Closing",
     "Donor",
     "Entry",
     "Fund",

@@ -19,6 +19,7 @@ from ledger.formulas.slips import Slip
 from ledger.models import Agreement, Fund, traits
 from ledger.queries.balances import with_balance
 from ledger.queries.fund_line import FundLine, lines_since
+from ledger.queries.periods import closed_through
 
 RANK_OF = {
     Fund.Kind.ANIMAL: NAMES_ANIMAL,
@@ -83,7 +84,7 @@ class Purses:
     """What every possible payer of a batch still has, line after line."""
 
     def __init__(self, *, slips: Sequence[Slip], today: date) -> None:
-        self.today = today
+        self.today, self.closed = today, closed_through() or date.min
         self.funds, self.aside = _candidates(slips)
         self.left = {fund.id: max(fund.balance_minor, 0) for fund in self.funds}
         self.by_key: dict[tuple[int, str], list[Fund]] = defaultdict(list)
@@ -144,8 +145,8 @@ class Purses:
         return None
 
     def _book_date(self, slip: Slip, paid: list[tuple[Fund | Agreement, int]]) -> date:
-        """The day of care, if every restricted fund had the money on every day since; otherwise today."""
-        if slip.late or slip.care_on >= self.today:
+        """The day of care, if its period is open and every restricted fund had the money since; otherwise today."""
+        if slip.late or slip.care_on >= self.today or slip.care_on <= self.closed:
             return self.today
         for payer, amount_minor in paid:
             line = self.lines.get(payer.id) if isinstance(payer, Fund) else None

@@ -8,6 +8,7 @@ from config.triggers import Function, Trigger
 from ledger.triggers import words
 from ledger.triggers.tables import DATED, FIXED, KEPT, PARTS, PURE_APPEND
 
+CLOSED_THROUGH = "(SELECT through_on FROM ledger_closing ORDER BY entry_id DESC LIMIT 1)"
 EFFECT = (
     "((SELECT a.kind FROM ledger_account a WHERE a.code = p.credit_id) IN ('income', 'expense'))::int"
     " - ((SELECT a.kind FROM ledger_account a WHERE a.code = p.debit_id) IN ('income', 'expense'))::int"
@@ -81,6 +82,21 @@ NEVER_BELOW_BY_NUMBER = refuse(
         WHERE f.is_restricted AND run.standing < 0)""",
 )
 
+CLOSED = refuse(words.PERIOD_CLOSED, f'EXISTS (SELECT 1 FROM fresh WHERE fresh."on" <= {CLOSED_THROUGH})')
+APART = refuse(
+    words.CLOSING_APART,
+    """EXISTS (SELECT 1 FROM fresh LEFT JOIN ledger_closing c ON c.entry_id = fresh.id
+        WHERE (fresh.kind = 'closing') <> (c.id IS NOT NULL AND c.reopens_id IS NULL)
+           OR (fresh.kind = 'reopening') <> (c.reopens_id IS NOT NULL))""",
+)
+CLOSING_BACK = refuse(words.CLOSING_BACK, f"NEW.reopens_id IS NULL AND NEW.through_on <= {CLOSED_THROUGH}")
+REOPENED_LAST = refuse(
+    words.REOPENED_LAST,
+    f"""NEW.reopens_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM ledger_closing o WHERE o.id = NEW.reopens_id
+        AND o.reopens_id IS NULL AND o.through_on = {CLOSED_THROUGH} AND NEW.through_on IS NOT DISTINCT FROM
+        (SELECT b.through_on FROM ledger_closing b WHERE b.entry_id < o.entry_id ORDER BY b.entry_id DESC LIMIT 1))""",
+)
+
 OVERLAPPING = refuse(
     words.AGREEMENTS_OVERLAP,
     """EXISTS (SELECT 1 FROM ledger_agreement a WHERE a.party_key = NEW.party_key AND a.id <> NEW.id
@@ -89,6 +105,7 @@ OVERLAPPING = refuse(
 )
 
 FUNCTIONS = (
+    Function("ledger_closing_follows", f"BEGIN {CLOSING_BACK} {REOPENED_LAST} RETURN NEW; END"),
     Function("ledger_agreement_alone", f"BEGIN {OVERLAPPING} RETURN NEW; END"),
     Function(
         "ledger_refuse",
@@ -120,7 +137,7 @@ FUNCTIONS = (
         f"""DECLARE low bigint; BEGIN
         SELECT min(id) INTO low FROM fresh;
         IF low IS NULL THEN RETURN NULL; END IF;
-        {NUMBERS} {CHAIN} {LEGS} {PASSED_ON} {RESTRICTED_STAYS}
+        {NUMBERS} {CHAIN} {LEGS} {CLOSED} {APART} {PASSED_ON} {RESTRICTED_STAYS}
         INSERT INTO ledger_fundday (fund_id, "on", closing_minor, is_restricted)
             SELECT m.fund_id, m."on", coalesce((SELECT d.closing_minor FROM ledger_fundday d
                 WHERE d.fund_id = m.fund_id AND d."on" < m."on" ORDER BY d."on" DESC LIMIT 1), 0), f.is_restricted
@@ -222,6 +239,11 @@ TRIGGERS: tuple[Trigger, ...] = (
         "ledger_agreement_alone",
         "ledger_agreement",
         "BEFORE INSERT OR UPDATE ON ledger_agreement FOR EACH ROW EXECUTE FUNCTION ledger_agreement_alone()",
+    ),
+    Trigger(
+        "ledger_closing_follows",
+        "ledger_closing",
+        "BEFORE INSERT ON ledger_closing FOR EACH ROW EXECUTE FUNCTION ledger_closing_follows()",
     ),
     fresh("ledger_entry_follows", "ledger_entry", "ledger_entry_follows"),
     *_never_deleted("ledger_books"),

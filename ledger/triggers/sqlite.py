@@ -11,6 +11,7 @@ from ledger.triggers.tables import DATED, FIXED, KEPT, PARTS, PURE_APPEND
 
 PEN_DOWN = "UPDATE ledger_books SET is_pen_down = 1 WHERE id = 1;"
 PEN_UP = "UPDATE ledger_books SET is_pen_down = 0 WHERE id = 1;"
+CLOSED_THROUGH = "(SELECT through_on FROM ledger_closing ORDER BY entry_id DESC LIMIT 1)"
 PEN_IS_UP = "(SELECT is_pen_down FROM ledger_books WHERE id = 1) IS NOT 1"
 EFFECT = (
     "((SELECT kind FROM ledger_account WHERE code = p.credit_id) IN ('income', 'expense'))"
@@ -150,6 +151,12 @@ ENTRY_BEFORE = trigger(
         ' OR NEW.legs <> (SELECT count(*) FROM ledger_posting WHERE entry_id = NEW.id AND "on" = NEW."on")'
         " OR NEW.legs <> coalesce((SELECT max(leg) FROM ledger_posting WHERE entry_id = NEW.id), 0)",
     ),
+    refuse(words.PERIOD_CLOSED, f'NEW."on" <= {CLOSED_THROUGH}'),
+    refuse(
+        words.CLOSING_APART,
+        "CASE NEW.kind WHEN 'closing' THEN 0 WHEN 'reopening' THEN 1 ELSE -1 END"
+        " <> coalesce((SELECT reopens_id IS NOT NULL FROM ledger_closing WHERE entry_id = NEW.id), -1)",
+    ),
     refuse(
         words.NOT_PASSED_ON,
         f"EXISTS (SELECT 1 FROM ({MOVED}) moved JOIN ledger_fund f ON f.id = moved.fund_id"
@@ -159,6 +166,19 @@ ENTRY_BEFORE = trigger(
         words.RESTRICTED_STAYS,
         "NEW.kind <> 'leftover' AND EXISTS (SELECT 1 FROM ledger_posting p JOIN ledger_fund f ON f.id = p.fund_id"
         " WHERE p.entry_id = NEW.id AND p.debit_id = 'transfers' AND p.back_of_id IS NULL AND f.is_restricted)",
+    ),
+)
+
+CLOSING = trigger(
+    "ledger_closing_follows",
+    "ledger_closing",
+    "BEFORE INSERT",
+    refuse(words.CLOSING_BACK, f"NEW.reopens_id IS NULL AND NEW.through_on <= {CLOSED_THROUGH}"),
+    refuse(
+        words.REOPENED_LAST,
+        "NEW.reopens_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM ledger_closing o WHERE o.id = NEW.reopens_id"
+        f" AND o.reopens_id IS NULL AND o.through_on = {CLOSED_THROUGH} AND NEW.through_on IS"
+        " (SELECT b.through_on FROM ledger_closing b WHERE b.entry_id < o.entry_id ORDER BY b.entry_id DESC LIMIT 1))",
     ),
 )
 
@@ -233,6 +253,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     *AGREEMENTS,
     BACK_OF,
     USE,
+    CLOSING,
     ENTRY_BEFORE,
     ENTRY_AFTER,
     _never_deleted("ledger_books"),

@@ -10,6 +10,7 @@ PARTS = {
     "ledger_share": ("id", "posting_id"),
     "ledger_use": ("id",),
     "ledger_words": ("entry_id",),
+    "ledger_closing": ("id", "entry_id", "reopens_id"),
 }
 # Parts of which one column is kept by trigger, with the columns that never change.
 KEPT = {

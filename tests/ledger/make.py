@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 
 from django.db.models import Sum
 
-from ledger.actions import agreements, funds, gifts, goods, holder, opening, payouts, policies
+from ledger.actions import agreements, funds, gifts, goods, holder, opening, payouts, periods, policies
 from ledger.actions.charges import Slip
 from ledger.models import Entry, Fund, Posting
 from ledger.queries.balances import balances
@@ -128,6 +128,15 @@ def policy(code: str, value, from_on: date = FIRST, *, today: date = FIRST, why:
         today=today,
         at=at(today),
     )
+
+
+def closed(through_on: date, *, today: date, name: str = "", note: str = "") -> Entry:
+    sent = key(name or f"closed {through_on}")
+    return periods.close(key=sent, through_on=through_on, by=BOOKKEEPER, today=today, at=at(today), note=note)
+
+
+def reopened(why: str = "A bill came late.", *, today: date, name: str = "") -> Entry:
+    return periods.reopen(key=key(name or f"reopened {today}"), why=why, by=MANAGER, today=today, at=at(today))
 
 
 def slip(name: str = "boarding", **facts) -> Slip:
