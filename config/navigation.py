@@ -28,6 +28,7 @@ WAYS = (
     Way("Ward", "Rooms and levels", "clinic:places", CARE | READERS, on_top=False),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
     Way("Ledger", "Gifts", "ledger:gifts", MONEY),
+    Way("Ledger", "Money in and out", "ledger:in_and_out", MONEY, on_top=False),
     Way("Ledger", "Partners", "clinic:partner_funds", MONEY),
     Way("Ledger", "Sign off", "clinic:days_to_sign", SIGNERS | READERS),
     Way("Ledger", "Unpaid care", "clinic:unpaid_care", MONEY),

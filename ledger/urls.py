@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from ledger.views import agreements, donors, entries, funds, gifts, policies
+from ledger.views import agreements, donors, entries, funds, gifts, leftovers, policies, transfers
 
 app_name = "ledger"
 urlpatterns = [
@@ -16,6 +16,11 @@ urlpatterns = [
     path("gifts/<int:gift_id>/", gifts.gift, name="gift"),
     path("goods/record/", gifts.goods_record, name="goods_record"),
     path("payouts/record/", gifts.payout_record, name="payout_record"),
+    path("in-and-out/", transfers.in_and_out_page, name="in_and_out"),
+    path("transfers/record/", transfers.transfer_record, name="transfer_record"),
+    path("leftovers/", leftovers.leftovers, name="leftovers"),
+    path("leftovers/<int:fund_id>/", leftovers.leftover, name="leftover"),
+    path("leftovers/<int:fund_id>/gifts/<int:gift_id>/", leftovers.leftover_answer, name="leftover_answer"),
     path("donors/", donors.donors, name="donors"),
     path("donors/add/", donors.donor_add, name="donor_add"),
     path("donors/<int:donor_id>/", donors.donor, name="donor"),

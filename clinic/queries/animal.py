@@ -9,8 +9,9 @@ from clinic.models import Animal, CareItem, House, Observation, Order, Stay
 from clinic.queries import in_care, unsigned_care
 from clinic.queries.animals import left_words
 from ledger.formulas import money
-from ledger.queries import charges, holder
+from ledger.queries import charges, holder, leftovers
 from ledger.queries.charges import ChargeLine, Figures, PayerLine
+from ledger.queries.leftovers import LeftoverFund
 
 DAYS_SHOWN = 14
 
@@ -100,6 +101,7 @@ class AnimalPage:
     orders: tuple[OrderLine, ...]
     days: tuple[CareDay, ...]
     cost: CostSoFar | None
+    left: tuple[LeftoverFund, ...]  # funds that name an animal which has left, with money in them
 
 
 def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> AnimalPage:
@@ -131,6 +133,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         orders=tuple(_order(order) for order in animal.orders.select_related("service").order_by("stopped_on", "pk")),
         days=_days(animal, on),
         cost=_cost(animal, on, house) if sees_money else None,
+        left=leftovers.of_subject(subject_key=animal.key) if sees_money and stays and not here else (),
     )
 
 

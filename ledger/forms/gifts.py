@@ -35,7 +35,22 @@ class GiftForm(ChoosesDonor, ChoosesFund):
     way = forms.ChoiceField(label="How it came", choices=WAYS, widget=forms.RadioSelect, initial="bank")
     fee_minor = AmountField("Fee of the giving site", required=False, help_text="The gift itself pays it.")
     words = LineField("What the donor wrote", 300, required=False)
-    field_order = ("key", "donor_id", "fund_id", "amount_minor", "received_on", "way", "fee_minor", "words")
+    clause_unseen = forms.BooleanField(
+        label="The giver was not told what happens to what is left",
+        required=False,
+        help_text="For a restricted fund: the giver is asked before anything moves.",
+    )
+    field_order = (
+        "key",
+        "donor_id",
+        "fund_id",
+        "amount_minor",
+        "received_on",
+        "way",
+        "fee_minor",
+        "words",
+        "clause_unseen",
+    )
 
     def clean_fee_minor(self) -> int:
         return self.cleaned_data["fee_minor"] or 0

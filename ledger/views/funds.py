@@ -58,6 +58,7 @@ def fund_open(request: HttpRequest) -> HttpResponse:
         request.POST or None,
         kind=kind,
         traits=traits_seen.traits_seen(),
+        funds=queries.open_for_gifts(),
         initial={
             "on": now.today,
             "name": request.GET.get("name", "")[:80],
