@@ -78,6 +78,7 @@ def _guards() -> Iterator[str]:
         "fundday",
         "words",
         "policy",
+        "giftreturn",
     ):
         if seen.get(f"ledger_{table}", 0) < 3:
             yield f"The table ledger_{table} is not guarded: some of its triggers are missing."

@@ -8,7 +8,16 @@ from uuid import UUID
 
 from config.refusal import Refusal
 from ledger.formulas import chain
-from ledger.models import Charge, Closing, Entry, Gift, Posting
+from ledger.models import (
+    Charge,
+    Closing,
+    Commitment,
+    Entry,
+    Gift,
+    GiftReturn,
+    Inflow,
+    Posting,
+)
 
 
 class PostingRefused(Refusal):
@@ -21,6 +30,8 @@ class Leg:
 
     With `of_inflows` it spends the money of these inflows and no other. `carries` brings in what the leg before it
     took, one inflow for each gift and date received, so that the trace goes on in another fund.
+    `traced` names the very money it spends or gives back to; without it the oldest unspent pays, and what is given
+    back goes to the latest first. `charge` is the line of care it pays for, where the entry moves several.
     """
 
     debit: str
@@ -32,11 +43,17 @@ class Leg:
     may_go_short: bool = False
     of_inflows: tuple[int, ...] | None = None
     carries: bool = False
+    traced: tuple[tuple[Inflow, int], ...] = ()
+    charge: Charge | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Part:
-    """One share to be. `leg` is the place of its posting among the draft's legs, from 1; nobody has none."""
+    """One share to be. `leg` is the place of its posting among the draft's legs, from 1; nobody has none.
+
+    `kept` is what of it was set aside for its animal: commitments, each with its part. `rooted` is the reason of
+    the share that it gives back.
+    """
 
     payer: str
     rank: int
@@ -44,6 +61,9 @@ class Part:
     amount_minor: int
     fund_id: int | None = None
     leg: int | None = None
+    charge: Charge | None = None
+    kept: tuple[tuple[Commitment, int], ...] = ()
+    rooted: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +82,7 @@ class Draft:
     charge: Charge | None = None
     of_charge: Charge | None = None
     gift: Gift | None = None
+    gift_return: GiftReturn | None = None
     received_on: date | None = None
     subject: str = ""
     line: str = ""

@@ -14,7 +14,22 @@ from datetime import date, datetime
 
 from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.formulas import chain
-from ledger.models import Charge, Closing, Entry, Fund, Gift, Inflow, Posting, Share, Shortfall, Use, Words
+from ledger.models import (
+    Charge,
+    Closing,
+    Commitment,
+    CommitmentMove,
+    Entry,
+    Fund,
+    Gift,
+    GiftReturn,
+    Inflow,
+    Posting,
+    Share,
+    Shortfall,
+    Use,
+    Words,
+)
 from ledger.models.accounts import effect
 from ledger.queries.waiting import Waiting
 
@@ -38,11 +53,13 @@ class Rows:
 
     charges: list[Charge] = field(default_factory=list)
     gifts: list[Gift] = field(default_factory=list)
+    returns: list[GiftReturn] = field(default_factory=list)
     postings: list[Posting] = field(default_factory=list)
     inflows: list[Inflow] = field(default_factory=list)
     shortfalls: list[Shortfall] = field(default_factory=list)
     shares: list[Share] = field(default_factory=list)
     uses: list[Use] = field(default_factory=list)
+    moves: list[CommitmentMove] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
     closings: list[Closing] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
@@ -62,6 +79,7 @@ class Entering:
             (draft.charge, rows.charges),
             (draft.gift, rows.gifts),
             (draft.closing, rows.closings),
+            (draft.gift_return, rows.returns),
         ):
             if row is not None:
                 row.entry_id = self.number
@@ -72,6 +90,7 @@ class Entering:
         for brought in self.own.values():
             self._cover(brought)
         rows.shares += [self._share(part, made) for part in draft.parts]
+        rows.moves += [self._move(row, minor, made[part.leg - 1]) for part in draft.parts for row, minor in part.kept]
         entry = Entry(
             id=self.number,
             kind=draft.kind,
@@ -98,7 +117,7 @@ class Entering:
             fund_id=leg.fund_id,
             amount_minor=leg.amount_minor,
             back_of=leg.back_of,
-            charge=self.draft.charge or self.draft.of_charge,
+            charge=leg.charge or self.draft.charge or self.draft.of_charge,
         )
         self.rows.postings.append(posting)
         return posting
@@ -139,7 +158,9 @@ class Entering:
         self.own.setdefault(posting.fund_id, []).append(self.waiting.came_in(inflow))
 
     def _spend(self, posting: Posting, leg: Leg) -> None:
-        if leg.is_own:
+        if leg.traced:
+            taken, missing = self.waiting.take_from(leg.traced)
+        elif leg.is_own:
             taken, missing = self._take_own(posting)
         elif leg.of_inflows is not None:
             taken, missing = self.waiting.take_of(leg.of_inflows, posting.amount_minor)
@@ -166,7 +187,8 @@ class Entering:
             part = min(standing.left, missing)
             standing.left -= part
             missing -= part
-            taken.append((standing.row, part))
+            if part:
+                taken.append((standing.row, part))
         return taken, missing
 
     def _cover(self, brought: list) -> None:
@@ -183,6 +205,9 @@ class Entering:
 
     def _give_back(self, posting: Posting, leg: Leg) -> None:
         back_of, missing = leg.back_of, posting.amount_minor
+        if leg.traced:
+            self._use(posting, [(inflow, -part) for inflow, part in self.waiting.give_back_to(leg.traced)])
+            return
         for short in self.waiting.open_shortfalls(posting.fund_id):
             if short.row.posting_id == back_of.id:
                 part = min(short.left, missing)
@@ -213,9 +238,9 @@ class Entering:
         ]
 
     def _share(self, part: Part, made: list[Posting]) -> Share:
-        return Share(
+        share = Share(
             entry_id=self.number,
-            charge=self.draft.charge or self.draft.of_charge,
+            charge=part.charge or self.draft.charge or self.draft.of_charge,
             payer=part.payer,
             rank=part.rank,
             fund_id=part.fund_id,
@@ -223,6 +248,11 @@ class Entering:
             amount_minor=part.amount_minor,
             posting=made[part.leg - 1] if part.leg else None,
         )
+        share.rooted = part.rooted or part.reason
+        return share
+
+    def _move(self, commitment: Commitment, amount_minor: int, posting: Posting) -> CommitmentMove:
+        return CommitmentMove(entry_id=self.number, commitment=commitment, posting=posting, amount_minor=amount_minor)
 
     def _words(self) -> str:
         typed = (self.draft.subject, self.draft.line, self.draft.note)

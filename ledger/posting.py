@@ -21,11 +21,26 @@ from uuid import UUID
 from django.db import connection, transaction
 
 from config import triggers
+from ledger import counting
 from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.entering import Entering, MoneyMissing, MoneySpent, Rows
 from ledger.formulas import chain
 from ledger.giving_back import all_back, mirrored, moved_charge
-from ledger.models import Books, Charge, Closing, Entry, Gift, Inflow, Posting, Share, Shortfall, Use, Words
+from ledger.models import (
+    Books,
+    Charge,
+    Closing,
+    CommitmentMove,
+    Entry,
+    Gift,
+    GiftReturn,
+    Inflow,
+    Posting,
+    Share,
+    Shortfall,
+    Use,
+    Words,
+)
 from ledger.queries.periods import closed_through
 from ledger.queries.waiting import Waiting
 
@@ -179,11 +194,13 @@ def _write(rows: Rows, *, last_digest: str) -> None:
     for model, made in (
         (Charge, rows.charges),
         (Gift, rows.gifts),
+        (GiftReturn, rows.returns),
         (Posting, rows.postings),
         (Inflow, rows.inflows),
         (Shortfall, rows.shortfalls),
         (Share, rows.shares),
         (Use, rows.uses),
+        (CommitmentMove, rows.moves),
         (Words, rows.words),
         (Closing, rows.closings),
     ):
@@ -191,6 +208,8 @@ def _write(rows: Rows, *, last_digest: str) -> None:
             model.objects.bulk_create(made)
     _chain(rows, last_digest)
     Entry.objects.bulk_create(rows.entries)
+    if rows.shares:
+        counting.count(rows.shares, rows.moves)
 
 
 def _chain(rows: Rows, last_digest: str) -> None:
@@ -198,6 +217,7 @@ def _chain(rows: Rows, last_digest: str) -> None:
     for name, made, columns in (
         ("charges", rows.charges, CHARGE),
         ("gifts", rows.gifts, GIFT),
+        ("returns", rows.returns, RETURN),
         ("postings", rows.postings, POSTING),
         ("inflows", rows.inflows, INFLOW),
         ("shortfalls", rows.shortfalls, SHORTFALL),
@@ -223,6 +243,7 @@ CHARGE = (
     "unit", "cost_minor", "usual_minor", "asked_minor", "goods_minor", "reverses_id", "replaces_id",
 )  # fmt: skip
 GIFT = ("id", "donor_id", "way", "received_on", "amount_minor", "fee_minor", "quantity_thousandths", "unit")
+RETURN = ("id", "gift_id", "how", "amount_minor")
 POSTING = ("id", "leg", "on", "debit_id", "credit_id", "fund_id", "amount_minor", "back_of_id", "charge_id")
 INFLOW = ("id", "posting_id", "fund_id", "gift_id", "received_on", "amount_minor")
 SHORTFALL = ("id", "posting_id", "fund_id", "amount_minor")

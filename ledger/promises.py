@@ -11,6 +11,15 @@ DELTA = """SELECT p.id, p.entry_id, p.fund_id, p."on", p.back_of_id, p.amount_mi
                     - CASE WHEN d.kind IN ('income', 'expense') THEN 1 ELSE 0 END) AS minor
     FROM ledger_posting p JOIN ledger_account d ON d.code = p.debit_id JOIN ledger_account c ON c.code = p.credit_id"""
 
+# Every share on a fund, with the reason of the share that it gives back where it does.
+ROOTED = """SELECT s.id, s.fund_id, s.amount_minor, c.subject_key, c.plan_key, c.care_on, f.kind,
+    coalesce(o.reason, s.reason) AS rooted FROM ledger_share s JOIN ledger_charge c ON c.id = s.charge_id
+    JOIN ledger_fund f ON f.id = s.fund_id JOIN ledger_posting p ON p.id = s.posting_id
+    LEFT JOIN ledger_share o ON o.posting_id = p.back_of_id"""
+# Those that follow from the order of payers: nobody decided them by name.
+ORDERED = f"SELECT * FROM ({ROOTED}) r WHERE r.rooted <> 'taken_over' AND r.rooted NOT LIKE 'standing:%'"
+MONTH = "substr(CAST({}.{} AS text), 1, 7)"
+
 # (sentence with a place for each column, statement that returns the rows that break the promise)
 PROMISES: tuple[tuple[str, str], ...] = (
     (
@@ -267,6 +276,54 @@ PROMISES: tuple[tuple[str, str], ...] = (
         "SELECT a.id, b.id FROM ledger_agreement a JOIN ledger_agreement b ON a.party_key = b.party_key AND a.id < b.id"
         " WHERE (b.until_on IS NULL OR a.from_on <= b.until_on) AND (a.until_on IS NULL OR b.from_on <= a.until_on)",
     ),
+    (
+        "Gift {} of {} went back for {} in all.",
+        "SELECT g.id, g.amount_minor, sum(r.amount_minor) FROM ledger_gift g"
+        " JOIN ledger_giftreturn r ON r.gift_id = g.id GROUP BY g.id, g.amount_minor"
+        " HAVING sum(r.amount_minor) > g.amount_minor",
+    ),
+    (
+        "Entry {} returns {} of a gift, but {} of the gift left.",
+        """SELECT r.entry_id, r.amount_minor, coalesce(sum(u.amount_minor), 0) FROM ledger_giftreturn r
+            LEFT JOIN ledger_posting p ON p.entry_id = r.entry_id AND p.back_of_id IS NULL
+                AND (SELECT kind FROM ledger_account WHERE code = p.debit_id) = 'income'
+            LEFT JOIN ledger_use u ON u.posting_id = p.id
+                AND (SELECT i.gift_id FROM ledger_inflow i WHERE i.id = u.inflow_id) = r.gift_id
+            GROUP BY r.entry_id, r.amount_minor HAVING r.amount_minor <> coalesce(sum(u.amount_minor), 0)""",
+    ),
+    (
+        "Commitment {} of {} has {} left, but {} of it was spent.",
+        "SELECT c.id, c.amount_minor, c.left_minor, coalesce(sum(m.amount_minor), 0) FROM ledger_commitment c"
+        " LEFT JOIN ledger_commitmentmove m ON m.commitment_id = c.id GROUP BY c.id, c.amount_minor, c.left_minor"
+        " HAVING c.amount_minor <> c.left_minor + coalesce(sum(m.amount_minor), 0)",
+    ),
+    (
+        "Commitment {} was spent on another animal or out of another fund, in entry {}.",
+        "SELECT m.commitment_id, m.entry_id FROM ledger_commitmentmove m"
+        " JOIN ledger_commitment c ON c.id = m.commitment_id JOIN ledger_posting p ON p.id = m.posting_id"
+        " JOIN ledger_charge g ON g.id = p.charge_id WHERE p.fund_id <> c.fund_id OR g.subject_key <> c.subject_key",
+    ),
+    (
+        "Limit {} counts {} of {}, but the shares that follow from the order of payers are {}.",
+        f"""SELECT l."key", l.used_minor, l.most_minor, coalesce(sum(s.amount_minor), 0) FROM ledger_limituse l
+            LEFT JOIN ({ORDERED}) s ON s.fund_id = l.fund_id AND (l.subject_key = '' OR l.subject_key = s.subject_key)
+                AND (l."month" IS NULL OR {MONTH.format("l", '"month"')} = {MONTH.format("s", "care_on")})
+            WHERE l.plan_key = '' GROUP BY l.id, l."key", l.used_minor, l.most_minor
+            HAVING l.used_minor <> coalesce(sum(s.amount_minor), 0) OR l.used_minor > l.most_minor""",
+    ),
+    (
+        "The ceiling of path {} counts {} of {}, but general money has paid {}.",
+        f"""SELECT l.plan_key, l.used_minor, l.most_minor, coalesce(sum(s.amount_minor), 0) FROM ledger_limituse l
+            LEFT JOIN ({ORDERED}) s ON s.plan_key = l.plan_key AND s.kind = 'general'
+            WHERE l.plan_key <> '' GROUP BY l.id, l.plan_key, l.used_minor, l.most_minor
+            HAVING l.used_minor <> coalesce(sum(s.amount_minor), 0) OR l.used_minor > l.most_minor""",
+    ),
+    (
+        "The standing decision {} counts {}, but its shares are {}.",
+        f"""SELECT d.id, d.used_minor, coalesce(sum(s.amount_minor), 0) FROM ledger_standingdecision d
+            LEFT JOIN ({ROOTED}) s ON s.rooted = 'standing:' || d.id
+            GROUP BY d.id, d.used_minor HAVING d.used_minor <> coalesce(sum(s.amount_minor), 0)""",
+    ),
 )
 
 # What an entry's digest covers, in the order in which it stands there (form 1).
@@ -274,6 +331,7 @@ COVERED = {
     "charges": "id, subject_key, party_key, plan_key, kind_id, traits, care_on, is_late, quantity_thousandths, unit,"
     " cost_minor, usual_minor, asked_minor, goods_minor, reverses_id, replaces_id FROM ledger_charge",
     "gifts": "id, donor_id, way, received_on, amount_minor, fee_minor, quantity_thousandths, unit FROM ledger_gift",
+    "returns": "id, gift_id, how, amount_minor FROM ledger_giftreturn",
     "postings": 'id, leg, "on", debit_id, credit_id, fund_id, amount_minor, back_of_id, charge_id FROM ledger_posting',
     "inflows": "id, posting_id, fund_id, gift_id, received_on, amount_minor FROM ledger_inflow",
     "shortfalls": "id, posting_id, fund_id, amount_minor FROM ledger_shortfall",

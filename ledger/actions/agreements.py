@@ -19,7 +19,7 @@ from django.db.models import Q
 
 from config.refusal import Refusal
 from ledger import posting
-from ledger.models import Agreement, Fund, traits
+from ledger.models import Agreement, BilledMonth, Fund, traits
 
 
 class AgreementRefused(Refusal):
@@ -130,3 +130,13 @@ def _fund(key: UUID, party_key: str, name: str, on: date, by: int) -> Fund:
         opened_on=on,
         opened_by=by,
     )
+
+
+@transaction.atomic
+def bill_month(*, party_key: str, month: date, on: date, by: int) -> BilledMonth:
+    """Note that a partner's statement for a month is issued: sharing again never bills it for that month (E3)."""
+    posting.lock()
+    row, _ = BilledMonth.objects.get_or_create(
+        party_key=party_key, month=month.replace(day=1), defaults={"billed_on": on, "by": by}
+    )
+    return row

@@ -215,6 +215,7 @@ def _legs(shared: SharedSlip, given: dict[str, int]) -> tuple[tuple[Leg, ...], t
                 amount_minor=share.amount_minor,
                 fund_id=share.fund_id,
                 leg=None if share.payer == "nobody" else len(legs),
+                kept=share.kept,
             )
         )
     if slip.given_minor:

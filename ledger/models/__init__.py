@@ -4,6 +4,8 @@ from ledger.models.accounts import Account
 from ledger.models.agreements import Agreement
 from ledger.models.books import Books
 from ledger.models.charges import Charge
+from ledger.models.commitments import Commitment, CommitmentMove
+from ledger.models.decisions import BilledMonth, StandingDecision
 from ledger.models.donors import Donor
 from ledger.models.entries import Entry, Words
 from ledger.models.fund_days import FundDay
@@ -12,9 +14,11 @@ from ledger.models.gifts import Gift
 from ledger.models.holder import Holder
 from ledger.models.inflows import Inflow
 from ledger.models.leftover_answers import LeftoverAnswer
+from ledger.models.limits import Ceiling, Limit, LimitUse
 from ledger.models.periods import Closing
 from ledger.models.policies import Policy
 from ledger.models.postings import Posting
+from ledger.models.returns import GiftReturn
 from ledger.models.shares import Share
 from ledger.models.shortfalls import Shortfall
 from ledger.models.uses import Use
@@ -22,21 +26,29 @@ from ledger.models.uses import Use
 __all__ = [
     "Account",
     "Agreement",
+    "BilledMonth",
     "Books",
+    "Ceiling",
     "Charge",
     "Closing",
+    "Commitment",
+    "CommitmentMove",
     "Donor",
     "Entry",
     "Fund",
     "FundDay",
     "Gift",
+    "GiftReturn",
     "Holder",
     "Inflow",
     "Policy",
     "LeftoverAnswer",
+    "Limit",
+    "LimitUse",
     "Posting",
     "Share",
     "Shortfall",
+    "StandingDecision",
     "Use",
     "Words",
 ]

@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 
 from django.db.models import F, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
 
 from ledger.models import Charge, Gift, Inflow, Use
 from ledger.models.accounts import FEES, TRANSFERS
@@ -105,6 +106,7 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
     fees = _minor(other.filter(Q(posting__debit=FEES) | Q(posting__credit=FEES)))
     before = _minor(inflows.filter(entry__on__lt=from_on)) - _minor(uses.filter(entry__on__lt=from_on))
     waiting = _waiting(inflows.filter(entry__on__lte=to_on), uses.filter(entry__on__lte=to_on))
+    gone_again = sum(line.returned_minor for line in _given(donor_id, from_on, to_on))
     return DonorTrace(
         donor_id=donor_id,
         from_on=from_on,
@@ -114,10 +116,10 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
         paid=paid,
         waiting=waiting,
         waiting_before_minor=before,
-        given_minor=_minor(inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)),
+        given_minor=_minor(inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)) - gone_again,
         paid_minor=sum(line.amount_minor for line in paid),
         fees_minor=fees,
-        left_again_minor=_minor(other) - fees,
+        left_again_minor=_minor(other) - fees - gone_again,
         waiting_minor=sum(line.amount_minor for line in waiting),
     )
 
@@ -169,15 +171,23 @@ def _paid_line(charge: Charge, amount_minor: int) -> PaidLine:
     )
 
 
-def _gifts(donor_id: int, from_on: date, to_on: date):
+def _given(donor_id: int, from_on: date, to_on: date) -> QuerySet[Gift]:
+    """The donor's gifts of money of these days, each with what of it went back in the same days."""
     gifts = Gift.objects.filter(donor=donor_id, entry__on__gte=from_on, entry__on__lte=to_on)
-    for gift in gifts.exclude(way=Gift.Way.GOODS).order_by("received_on", "id").prefetch_related("inflows__fund"):
+    back = Sum("returns__amount_minor", filter=Q(returns__entry__on__gte=from_on, returns__entry__on__lte=to_on))
+    return gifts.exclude(way=Gift.Way.GOODS).annotate(returned_minor=Coalesce(back, 0))
+
+
+def _gifts(donor_id: int, from_on: date, to_on: date):
+    """A gift that went back whole in the days in which it came is no gift on a paper (E3)."""
+    gifts = _given(donor_id, from_on, to_on).exclude(returned_minor=F("amount_minor"))
+    for gift in gifts.order_by("received_on", "id").prefetch_related("inflows__fund"):
         yield GiftLine(
             gift_id=gift.id,
             entry_number=gift.entry_id,
             received_on=gift.received_on,
             way=gift.way,
-            amount_minor=gift.amount_minor,
+            amount_minor=gift.amount_minor - gift.returned_minor,
             fee_minor=gift.fee_minor,
             fund_names=tuple(dict.fromkeys(inflow.fund.name for inflow in gift.inflows.all())),
         )

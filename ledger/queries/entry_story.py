@@ -11,7 +11,7 @@ from config import home
 from ledger.models import Charge, Entry, Posting, Share, Use, Words
 from ledger.models.accounts import NAME_OF
 from ledger.queries.charges import PayerLine, payer_line
-from ledger.queries.sharing import REASONS
+from ledger.queries.reasons import reason_words
 
 # What people type themselves and may take back while its money has paid for nothing.
 TYPED = (Entry.Kind.GIFT, Entry.Kind.GOODS, Entry.Kind.OPENING, Entry.Kind.PAYOUT, Entry.Kind.TRANSFER)
@@ -147,7 +147,7 @@ def _postings(entry: Entry):
 def _shares(entry: Entry):
     rows = Share.objects.filter(entry=entry).order_by("id")
     for row in rows.values("payer", "fund_id", "amount_minor", "reason", name=F("fund__name"), kind=F("fund__kind")):
-        yield StoryShare(payer=payer_line(row, row["amount_minor"]), reason=REASONS[row["reason"]])
+        yield StoryShare(payer=payer_line(row, row["amount_minor"]), reason=reason_words(row["reason"]))
 
 
 def _used(entry: Entry):

@@ -154,6 +154,27 @@ class Waiting:
             self.line(posting.fund_id).join(standing)
         return [(standing.row, part) for standing, part in back]
 
+    def take_from(self, traced: Iterable[tuple[Inflow, int]]) -> tuple[list[tuple[Inflow, int]], int]:
+        """Take from the very money that is named; return what was taken, and what was missing."""
+        taken, missing = [], 0
+        for inflow, wanted in traced:
+            standing = self._standing(inflow.id)
+            part = min(standing.left, wanted)
+            standing.left -= part
+            missing += wanted - part
+            taken.append((standing.row, part))
+        return [pair for pair in taken if pair[1]], missing
+
+    def give_back_to(self, traced: Iterable[tuple[Inflow, int]]) -> list[tuple[Inflow, int]]:
+        """Return to the very money that is named what it had paid."""
+        back = []
+        for inflow, part in traced:
+            standing = self._standing(inflow.id)
+            standing.left += part
+            self.line(standing.row.fund_id).join(standing)
+            back.append((standing.row, part))
+        return back
+
     def brought_by(self, posting: Posting) -> list[Standing]:
         return [self._standing(number) for number in posting.inflows.order_by("-id").values_list("id", flat=True)]
 

@@ -83,7 +83,7 @@ def _kept(table: str, column: str, fixed: tuple[str, ...]) -> list[Trigger]:
 
 def _fixed(table: str, sentence: str, columns: tuple[str, ...], keys: tuple[str, ...]) -> list[Trigger]:
     said = getattr(words, sentence)
-    renamed = [key for key in keys if key not in columns]
+    renamed = [key for key in keys if key not in columns and ", " not in key]
     return [
         trigger(f"{table}_fixed", table, "BEFORE UPDATE", f"SELECT RAISE(ABORT, '{said}');", when=_changed(columns)),
         *(

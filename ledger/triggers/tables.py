@@ -4,11 +4,13 @@
 PARTS = {
     "ledger_charge": ("id", "entry_id", "reverses_id", "replaces_id"),
     "ledger_gift": ("id", "entry_id"),
+    "ledger_giftreturn": ("id", "entry_id"),
     "ledger_posting": ("id", "entry_id, leg"),
     "ledger_inflow": ("id",),
     "ledger_shortfall": ("id",),
     "ledger_share": ("id", "posting_id"),
     "ledger_use": ("id",),
+    "ledger_commitmentmove": ("id",),
     "ledger_words": ("entry_id",),
     "ledger_closing": ("id", "entry_id", "reopens_id"),
 }
@@ -31,6 +33,27 @@ FIXED = {
     "ledger_agreement": (
         "TERMS_FIXED",
         ("id", "key", "party_key", "fund_id", "percent", '"of"', "kinds", "from_on"),
+        ("id", "key"),
+    ),
+    "ledger_limit": ("LIMIT_FIXED", ("id", "key", "fund_id", "per", "most_minor", "from_on"), ("id", "key")),
+    "ledger_ceiling": (
+        "LIMIT_FIXED",
+        ("id", "plan_key", "subject_key", "most_minor", "set_on", "set_by"),
+        ("id", "plan_key"),
+    ),
+    "ledger_billedmonth": (
+        "BILLED_FIXED",
+        ("id", "party_key", "month", "billed_on", '"by"'),
+        ("id", "party_key, month"),
+    ),
+    "ledger_commitment": (
+        "COMMITMENT_FIXED",
+        ("id", "key", "fund_id", "subject_key", "plan_key", "amount_minor", "made_on", "made_by"),
+        ("id", "key"),
+    ),
+    "ledger_standingdecision": (
+        "DECISION_FIXED",
+        ("id", "key", "subject_key", "take", "most_minor", "from_on", "made_by", "made_at", "why"),
         ("id", "key"),
     ),
 }

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from ledger.actions import charges
+from ledger.actions import charges, commitments, limits, returns, standing_decisions
 from tests.ledger import make
 from tests.ledger.make import BRACKEN, BRINDLE_YARD, oct
 
@@ -24,6 +24,7 @@ def posted(books):
     make.bandage(10_00)
     make.agreed(40)
     make.policy("large_gift_minor", 500_00)
+    bounds(leg)
     slips = [
         make.slip(name, party_key=BRINDLE_YARD, goods_minor=goods, traits=frozenset({"boarding"}))
         for name, goods in (("one", 0), ("two", 2_00), ("three", 0), ("four", 0))
@@ -38,4 +39,37 @@ def posted(books):
         at=make.at(oct(20)),
         why="Entered twice.",
     )
+    returns.give_back(
+        key=make.key("went back"),
+        gift_id=make.gift(leg, 5_00, oct(20)).id,
+        how="refund",
+        by=make.BOOKKEEPER,
+        today=oct(20),
+        at=make.at(oct(20)),
+        why="The giver asked.",
+    )
     return day
+
+
+def bounds(leg) -> None:
+    """What holds payers back, wide enough to hold nobody back here."""
+    limits.limit(
+        key=make.key("limit"), fund_id=leg.id, per="animal", most_minor=900_00, from_on=oct(1), by=make.MANAGER
+    )
+    limits.set_ceiling(plan_key="c" * 32, subject_key=BRACKEN, most_minor=900_00, on=oct(1), by=make.MANAGER)
+    commitments.commit(
+        key=make.key("set aside"),
+        subject_key=BRACKEN,
+        amounts={make.general().id: 1_00},
+        on=oct(1),
+        by=make.MANAGER,
+    )
+    standing_decisions.decide(
+        key=make.key("stands"),
+        subject_key="z" * 32,
+        take="given",
+        from_on=oct(1),
+        by=make.MANAGER,
+        at=make.at(oct(1)),
+        why="Promised.",
+    )

@@ -11,18 +11,25 @@ from ledger.audit import audit
 from ledger.models import (
     Account,
     Agreement,
+    Ceiling,
     Charge,
     Closing,
+    Commitment,
+    CommitmentMove,
     Entry,
     Fund,
     FundDay,
     Gift,
+    GiftReturn,
     Inflow,
     LeftoverAnswer,
+    Limit,
+    LimitUse,
     Policy,
     Posting,
     Share,
     Shortfall,
+    StandingDecision,
     Use,
     Words,
 )
@@ -31,10 +38,10 @@ from tests.ledger import make
 from tests.ledger.make import oct
 
 BOOKS = (
-    Account, Agreement, Charge, Closing, Entry, Fund, FundDay, Gift, Inflow, LeftoverAnswer, Policy, Posting, Share,
-    Shortfall, Use, Words,
+    Account, Agreement, Ceiling, Charge, Closing, Commitment, CommitmentMove, Entry, Fund, FundDay, Gift, GiftReturn,
+    Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, Share, Shortfall, StandingDecision, Use, Words,
 )  # fmt: skip
-APPENDED = (Charge, Closing, Entry, Gift, Policy, Posting, Share, Use)
+APPENDED = (Charge, Closing, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting, Share, Use)
 CHANGED = {Entry: "legs", Closing: "through_on", Charge: "asked_minor", Policy: "by"}
 # A copy of a row meets the guard of its key, or another guard that comes before it.
 REPLACED = (words.NEVER_REPLACED, words.BACK_TOO_MUCH, words.AGREEMENTS_OVERLAP, words.CLOSING_BACK)
@@ -151,6 +158,11 @@ class TestPostedMeansPosted:
         (Posting, {"id": "NULL"}),  # by entry and leg
         (Charge, {"id": "NULL"}),  # by entry
         (Gift, {"id": "NULL"}),  # by entry
+        (GiftReturn, {"id": "NULL"}),  # by entry
+        (Limit, {"id": "NULL"}),  # by key
+        (Ceiling, {"id": "NULL"}),  # by path
+        (Commitment, {"id": "NULL"}),  # by key
+        (StandingDecision, {"id": "NULL"}),  # by key
         (Share, {"id": "NULL", "posting_id": "(SELECT max(posting_id) FROM ledger_share)"}),  # by posting
         (Fund, {"id": "NULL", "key": "'00000000000000000000000000000001'"}),  # by name
         (Fund, {"id": "NULL", "name": "'Another'"}),  # by key
@@ -333,6 +345,15 @@ ATTACKS = {
         lambda: Fund.objects.filter(kind="animal").update(subject_key="z"),
         words.PURPOSE_FIXED,
     ),
+    "a limit raised": (lambda: Limit.objects.update(most_minor=F("most_minor") + 1), words.LIMIT_FIXED),
+    "a ceiling raised": (lambda: Ceiling.objects.update(most_minor=F("most_minor") + 1), words.LIMIT_FIXED),
+    "a limit overdrawn": (lambda: LimitUse.objects.update(used_minor=F("most_minor") + 1), "limit_use_within_limit"),
+    "a plan given to another animal": (lambda: Commitment.objects.update(subject_key="z"), words.COMMITMENT_FIXED),
+    "more left of a plan than it was": (
+        lambda: Commitment.objects.update(left_minor=F("amount_minor") + 1),
+        "commitment_left_within_amount",
+    ),
+    "a standing decision turned": (lambda: StandingDecision.objects.update(take="agreement"), words.DECISION_FIXED),
     "a fund deleted": (lambda: Fund.objects.all()._raw_delete("default"), words.NEVER_DELETED),
     "an account of another kind": (lambda: Account.objects.update(kind="asset"), words.ACCOUNT_FIXED),
     "an agreement of another percent": (lambda: Agreement.objects.update(percent=50), words.TERMS_FIXED),

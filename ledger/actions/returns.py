@@ -1,0 +1,337 @@
+"""A gift goes back: refunded, charged back, or typed wrong, after it was spent or before, as one entry (E3).
+
+What it paid is given back to it, the money leaves, and what it had paid is shared again by today's order. What
+finds no payer is care nobody has paid: a return is always recorded, because the bank may have taken it already.
+
+PostingRefused
+└── ReturnRefused
+    ├── GiftOfGoods      goods are not money: take their entry back
+    ├── ReturnTooLarge   more than what is left of the gift after earlier returns
+    └── ReturnUnclear    neither refunded, nor charged back, nor typed wrong
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from decimal import Decimal
+from uuid import UUID, uuid5
+
+from django.db import transaction
+from django.db.models import Sum
+
+from ledger import posting
+from ledger.actions.charges import care_legs
+from ledger.formulas.slips import Slip
+from ledger.giving_back import back_so_far, kept_back, kept_of, leg_back, part_back, shares_on
+from ledger.models import (
+    Agreement,
+    Charge,
+    Commitment,
+    Entry,
+    Fund,
+    Gift,
+    GiftReturn,
+    Inflow,
+    Posting,
+    Share,
+    Use,
+    Words,
+    accounts,
+)
+from ledger.models import traits as trait_words
+from ledger.posting import Draft, Leg, Part, PostingRefused
+from ledger.queries.sharing import Purses, SharedSlip
+
+
+class ReturnRefused(PostingRefused):
+    """Nothing was returned; the books were left as they were."""
+
+
+class GiftOfGoods(ReturnRefused):
+    def __init__(self) -> None:
+        super().__init__("This gift was of goods. Nothing was changed. Take its entry back instead.")
+
+
+class ReturnTooLarge(ReturnRefused):
+    field = "amount_minor"
+
+    def __init__(self) -> None:
+        super().__init__(
+            "More would go back than is left of this gift after what went back before. Nothing was changed. "
+            "Look at its earlier returns, and write at most what remains."
+        )
+
+
+class ReturnUnclear(ReturnRefused):
+    field = "how"
+
+    def __init__(self) -> None:
+        super().__init__("Say whether the gift is refunded, charged back or was typed wrong. Nothing was changed.")
+
+
+@dataclass
+class _Going:
+    """What of a gift goes: from which inflow how much, and what of each posting is given back to which inflow."""
+
+    leaving: dict[int, int] = field(default_factory=lambda: defaultdict(int))
+    back: dict[int, dict[int, int]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(int)))
+    inflows: dict[int, Inflow] = field(default_factory=dict)
+    postings: dict[int, Posting] = field(default_factory=dict)
+
+    def traced(self, posting: Posting) -> tuple[tuple[Inflow, int], ...]:
+        return tuple((self.inflows[number], minor) for number, minor in self.back[posting.id].items())
+
+    def minor(self, posting: Posting) -> int:
+        return sum(self.back[posting.id].values())
+
+
+@transaction.atomic
+def give_back(
+    *,
+    key: UUID,
+    gift_id: int,
+    how: str,
+    by: int,
+    today: date,
+    at: datetime,
+    why: str,
+    amount_minor: int | None = None,
+    way: str = "bank",
+) -> GiftReturn:
+    """Record that a gift, or `amount_minor` of it, went back; dated today.
+
+    `how` is refund, chargeback or mistyped, `way` is bank or giving_site: from where the money was taken. What is
+    unspent goes first, then the latest use is given back. A fee that the rest of the gift no longer bears moves to
+    general money; the fee of a gift that was typed wrong never was.
+
+    :raises ReturnRefused: when there is not so much of the gift to return.
+    :raises KeyUsedBefore: when the key came before with other content.
+    """
+    sent = {"returns": gift_id, "amount": amount_minor, "how": how, "way": way, "why": why}
+    posting.lock()
+    if known := posting.already_posted({key: sent}):
+        return known[key].gift_return
+    gift = Gift.objects.select_related("entry", "entry__words").get(id=gift_id)
+    amount_minor = _checked(gift, amount_minor, how)
+    going = _going(gift, amount_minor)
+    row = GiftReturn(gift=gift, how=how, amount_minor=amount_minor)
+    legs, parts = _legs(going, gift=gift, how=how, way=way, key=key, today=today)
+    draft = Draft(
+        key=key,
+        kind=Entry.Kind.RETURN,
+        on=today,
+        sent=sent,
+        legs=tuple(legs),
+        parts=tuple(parts),
+        gift_return=row,
+        note=why,
+    )
+    posting.post(draft, by=by, at=at)
+    return row
+
+
+def _checked(gift: Gift, amount_minor: int | None, how: str) -> int:
+    if how not in GiftReturn.How.values:
+        raise ReturnUnclear
+    if gift.way == Gift.Way.GOODS:
+        raise GiftOfGoods
+    gone = gift.returns.aggregate(total=Sum("amount_minor"))["total"] or 0
+    reversed_ = Entry.objects.filter(reverses=gift.entry).exists()
+    left = 0 if reversed_ else gift.amount_minor - gone
+    wanted = left if amount_minor is None else amount_minor
+    if not 0 < wanted <= left:
+        raise ReturnTooLarge
+    return wanted
+
+
+def _going(gift: Gift, amount_minor: int) -> _Going:
+    going, missing = _Going(), amount_minor
+    for inflow in gift.inflows.order_by("-id"):
+        going.inflows[inflow.id] = inflow
+        part = min(inflow.left_minor, missing)
+        if part:
+            going.leaving[inflow.id] += part
+            missing -= part
+    for root, inflow_id, net in _standing_uses(gift):
+        part = min(net, missing)
+        if part:
+            going.postings[root.id] = root
+            going.back[root.id][inflow_id] += part
+            going.leaving[inflow_id] += part
+            missing -= part
+    if missing:
+        raise ReturnTooLarge
+    return going
+
+
+def _standing_uses(gift: Gift) -> list[tuple[Posting, int, int]]:
+    """Return what the gift still pays: (posting, inflow, amount), the latest first; money that left is no use."""
+    net: dict[tuple[int, int], int] = defaultdict(int)
+    last: dict[tuple[int, int], int] = {}
+    roots = {}
+    uses = Use.objects.filter(inflow__gift=gift).select_related("posting__back_of__charge", "posting__charge")
+    for use in uses.order_by("id"):
+        root = use.posting.back_of or use.posting
+        roots[root.id] = root
+        net[root.id, use.inflow_id] += use.amount_minor
+        if use.amount_minor > 0:
+            last[root.id, use.inflow_id] = use.id
+    order = sorted((place for place, minor in net.items() if minor > 0), key=lambda place: -last.get(place, 0))
+    gone = {accounts.TRANSFERS, *(code for code, kind in accounts.KIND_OF.items() if kind == accounts.Kind.INCOME)}
+    return [(roots[root], inflow, net[root, inflow]) for root, inflow in order if roots[root].debit_id not in gone]
+
+
+def _legs(going: _Going, *, gift: Gift, how: str, way: str, key: UUID, today: date) -> tuple[list[Leg], list[Part]]:
+    """Money in before money out: what it paid comes back, the gift leaves, and others pay what it had paid."""
+    care = [row for _, row in sorted(going.postings.items()) if row.charge_id]
+    other = [row for _, row in sorted(going.postings.items()) if not row.charge_id]
+    legs, parts, restored = _care_back(care, going)
+    legs += [leg_back(row, going.minor(row), traced=going.traced(row)) for row in other]
+    legs += _leaving(going, gift=gift, how=how, way=way)
+    legs += _other_again(other, going, how=how)
+    unpaid = _unpaid(care, going)
+    slips = {number: _slip(line.charge, line.amount_minor, key=key) for number, line in unpaid.items()}
+    purses = Purses(slips=list(slips.values()), today=today, moved=_moved(legs), again=True, restored=restored)
+    for row in care:
+        purses.give_back(slips[row.charge_id], fund_id=row.fund_id, amount_minor=going.minor(row))
+    for number, line in unpaid.items():
+        shared = purses.share(slips[number], without_agreement=_agreed_on_the_whole(line.charge))
+        more, theirs = _shared_again(shared, line, so_far=len(legs))
+        legs += more
+        parts += theirs
+    return legs, parts
+
+
+def _care_back(care: Sequence[Posting], going: _Going) -> tuple[list[Leg], list[Part], list[tuple[Commitment, int]]]:
+    shares, kept, given = shares_on(care), kept_of(care), back_so_far(care)
+    legs: list[Leg] = []
+    parts: list[Part] = []
+    restored: list[tuple[Commitment, int]] = []
+    for row in care:
+        minor, share = going.minor(row), shares[row.id]
+        legs.append(leg_back(row, minor, traced=going.traced(row), charge=share.charge))
+        back = kept_back(kept.get(row.id, []), row.amount_minor - given.get(row.id, 0), minor)
+        restored += [(commitment, -part) for commitment, part in back]
+        parts.append(part_back(share, -minor, leg=len(legs), kept=back, reason="returned", charge=share.charge))
+    return legs, parts, restored
+
+
+def _leaving(going: _Going, *, gift: Gift, how: str, way: str) -> list[Leg]:
+    """Let the money go from where it is, to where it was taken from."""
+    into = Posting.objects.filter(entry=gift.entry_id, inflows__gift=gift).order_by("leg").first()
+    income = into.credit_id if into else accounts.GIFTS
+    held = accounts.CLEARING if way == Gift.Way.GIVING_SITE else accounts.BANK
+    if how == GiftReturn.How.MISTYPED and into:
+        held = into.debit_id
+    return [
+        Leg(
+            debit=income,
+            credit=held,
+            fund_id=going.inflows[number].fund_id,
+            amount_minor=minor,
+            traced=((going.inflows[number], minor),),
+        )
+        for number, minor in sorted(going.leaving.items())
+    ]
+
+
+def _other_again(other: Sequence[Posting], going: _Going, *, how: str) -> list[Leg]:
+    """What the gift paid beside care: its fee moves to general money, other spending stays with its fund."""
+    general = Fund.objects.filter(kind=Fund.Kind.GENERAL).order_by("opened_on", "id").values_list("id", flat=True)[0]
+    return [
+        Leg(
+            debit=row.debit_id,
+            credit=row.credit_id,
+            fund_id=general if row.debit_id == accounts.FEES else row.fund_id,
+            amount_minor=going.minor(row),
+            may_go_short=True,
+        )
+        for row in other
+        if not (row.debit_id == accounts.FEES and how == GiftReturn.How.MISTYPED)
+    ]
+
+
+def _moved(legs: Iterable[Leg]) -> dict[int, int]:
+    moved: dict[int, int] = defaultdict(int)
+    for leg in legs:
+        moved[leg.fund_id] += leg.amount_minor * accounts.effect(leg.debit, leg.credit)
+    return moved
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Unpaid:
+    """A line of care of which the gift had paid a part; `owed` is the account to which the part is owed."""
+
+    charge: Charge
+    owed: str
+    amount_minor: int
+
+
+def _unpaid(care: Sequence[Posting], going: _Going) -> dict[int, _Unpaid]:
+    unpaid: dict[int, _Unpaid] = {}
+    for row in care:
+        before = unpaid[row.charge_id].amount_minor if row.charge_id in unpaid else 0
+        minor = before + going.minor(row)
+        unpaid[row.charge_id] = _Unpaid(charge=row.charge, owed=row.credit_id, amount_minor=minor)
+    return unpaid
+
+
+def _slip(charge: Charge, amount_minor: int, *, key: UUID) -> Slip:
+    """The part of a charge that looks for a payer again; it counts today, whatever its day of care."""
+    words = Words.objects.filter(entry=charge.entry_id).first() or Words()
+    return Slip(
+        key=uuid5(key, str(charge.id)),
+        subject_key=charge.subject_key,
+        party_key=charge.party_key,
+        plan_key=charge.plan_key,
+        kind=charge.kind_id,
+        traits=trait_words.unpack(charge.traits),
+        care_on=charge.care_on,
+        words=words.line or "care",
+        subject_words=words.subject,
+        quantity=Decimal(charge.quantity_thousandths) / 1000,
+        unit=charge.unit,
+        cost_minor=0,
+        usual_minor=amount_minor,
+        asked_minor=amount_minor,
+        late=True,
+    )
+
+
+def _agreed_on_the_whole(charge: Charge) -> bool:
+    """A partner that pays its share of the whole line has paid it already."""
+    shares = Share.objects.filter(charge=charge, payer=Share.Payer.AGREEMENT)
+    if (shares.aggregate(total=Sum("amount_minor"))["total"] or 0) <= 0:
+        return False
+    agreements = Agreement.objects.filter(party_key=charge.party_key, from_on__lte=charge.care_on)
+    last = agreements.order_by("-from_on").first()
+    return bool(last and last.of == Agreement.Of.WHOLE)
+
+
+def _shared_again(shared: SharedSlip, line: _Unpaid, *, so_far: int) -> tuple[list[Leg], list[Part]]:
+    legs: list[Leg] = []
+    parts = []
+    for share in shared.shares:
+        made = care_legs(
+            kind=line.charge.kind_id, payer=share.payer, fund_id=share.fund_id, amount_minor=share.amount_minor
+        )
+        legs += [
+            replace(leg, charge=line.charge, credit=line.owed if leg.credit == accounts.DUE_TO_PRACTICE else leg.credit)
+            for leg in made
+        ]
+        parts.append(
+            Part(
+                payer=share.payer,
+                rank=share.rank,
+                reason=share.code,
+                amount_minor=share.amount_minor,
+                fund_id=share.fund_id,
+                leg=so_far + len(legs) if made else None,
+                charge=line.charge,
+                kept=share.kept,
+            )
+        )
+    return legs, parts
