@@ -5,6 +5,8 @@ from django.db import connections
 
 from config import triggers
 
+HINT = "Run manage.py migrate --skip-checks; until then nothing is signed off."
+
 
 @checks.register(checks.Tags.database)
 def guards_in_place(app_configs=None, databases=None, **kwargs):
@@ -13,9 +15,7 @@ def guards_in_place(app_configs=None, databases=None, **kwargs):
         connection = connections[alias]
         if triggers.is_migrated(connection, "clinic_careitem"):
             found += [
-                checks.Error(
-                    sentence, hint="Run manage.py migrate; until then nothing is signed off.", id="clinic.E001"
-                )
+                checks.Error(sentence, hint=HINT, id="clinic.E001")
                 for sentence in triggers.verify(connection, "clinic")
             ]
     return found

@@ -4,6 +4,7 @@ from django.urls import path, register_converter
 
 from clinic.views import (
     animals,
+    backups,
     home,
     papers,
     partner_funds,
@@ -81,5 +82,6 @@ urlpatterns = [
     path("paths/<int:path_id>/end/", paths.path_end, name="path_end"),
     path("paths/<int:path_id>/operations/<int:step_id>/", paths.path_result, name="path_result"),
     path("animals/<int:animal_id>/plan/", paths.path_plan, name="path_plan"),
+    path("backups/", backups.backups, name="backups"),
     path("parts/", parts.parts, name="parts"),
 ]

@@ -16,6 +16,11 @@ def now() -> datetime:
     return datetime.combine(fixed, time(12, 50, moment.second, moment.microsecond), tzinfo=moment.tzinfo)
 
 
+def real_now() -> datetime:
+    """Return the machine's own moment, whatever AS_OF says: for what is named after the moment of its making."""
+    return timezone.now()
+
+
 def today(zone: str) -> date:
     """Return the calendar date in the clinic's zone."""
     return now().astimezone(ZoneInfo(zone)).date()

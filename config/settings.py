@@ -165,6 +165,8 @@ STATIC_ROOT = VAR_DIR / "static"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_KEEP_ONLY_HASHED_FILES = False
 MEDIA_ROOT = Path(os.environ.get("MEDIA_ROOT", VAR_DIR / "media"))
+# Where backups are kept: better on another disk, best copied to another building.
+BACKUP_ROOT = Path(os.environ.get("BACKUP_ROOT", VAR_DIR / "backups"))
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 

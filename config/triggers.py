@@ -19,7 +19,8 @@ class GuardsMissing(Refusal):
 
     def __init__(self, sentences: list[str]) -> None:
         super().__init__(
-            "The books are not guarded, so nothing was written. Run manage.py migrate and try again. " + sentences[0]
+            "The books are not guarded, so nothing was written. Run manage.py migrate --skip-checks and try again. "
+            + sentences[0]
         )
 
 

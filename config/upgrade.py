@@ -1,5 +1,6 @@
-"""Brings a database to this version before it is served: a copy first, then the migrations, then the guards."""
+"""Brings a database to this version before it is served: a backup, the migrations, the guards, the audit."""
 
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -8,10 +9,21 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from config import triggers
+from config.backups import making
+from config.backups.sets import Backup
+from config.refusal import Refusal
 
 
-class NotGuarded(Exception):
+class NotGuarded(Refusal):
     """The database was brought up to date, but its guards are not all in place."""
+
+
+class NotClean(Refusal):
+    """The database was brought up to date, and then its audit found something."""
+
+    def __init__(self, finding: str, copy: Backup | None) -> None:
+        back = f" Put the copy from before back: ./run manage restore {copy.folder} --replace" if copy else ""
+        super().__init__(f"After the update the audit found this, so nothing is served: {finding}{back}")
 
 
 def pending() -> bool:
@@ -19,27 +31,28 @@ def pending() -> bool:
     return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
 
 
-def upgrade(*, backups: Path, at: datetime) -> Path | None:
-    """Migrate when there is something to migrate; return the copy that was made of a SQLite file before it.
+def upgrade(*, root: Path, at: datetime, audit: Callable[[], list[str]], with_backup: bool = True) -> Backup | None:
+    """Migrate when there is something to migrate; return the backup that was made before.
 
+    The migrations are rehearsed on the backup's copy first, so that one which fails leaves the database as it was.
+
+    :raises BackupRefused: when the backup cannot be made, or the rehearsal fails.
     :raises NotGuarded: when a trigger is missing afterwards.
+    :raises NotClean: when the audit finds something afterwards.
     """
-    copy = None
-    if pending():
-        copy = _copy(backups, at) if connection.introspection.table_names() else None
-        call_command("migrate", verbosity=0)
-    sentences = triggers.verify(connection)
-    if sentences:
-        raise NotGuarded(sentences[0])
-    return copy
-
-
-def _copy(backups: Path, at: datetime) -> Path | None:
-    """Copy a SQLite database by its own means; a PostgreSQL server has its own backups."""
-    if connection.vendor != "sqlite":
+    if not pending():
+        _require_guards()
         return None
-    backups.mkdir(parents=True, exist_ok=True)
-    copy = backups / f"before-upgrade-{at:%Y%m%d-%H%M%S}.sqlite3"
-    with connection.cursor() as cursor:
-        cursor.execute("VACUUM INTO %s", [str(copy)])
+    copy = None
+    if with_backup and "django_migrations" in connection.introspection.table_names():
+        copy = making.make(root=root, at=at, name=f"before-upgrade-{at:%Y-%m-%d-%H%M%S}", rehearse=True)
+    call_command("migrate", verbosity=0)
+    _require_guards()
+    if findings := audit():
+        raise NotClean(findings[0], copy)
     return copy
+
+
+def _require_guards() -> None:
+    if sentences := triggers.verify(connection):
+        raise NotGuarded(sentences[0])

@@ -39,6 +39,12 @@ def pytest_collection_modifyitems(items):
 
 
 @pytest.fixture(autouse=True)
+def backups_of_its_own(settings, tmp_path_factory):
+    """No test sees the backups of the house that it runs in."""
+    settings.BACKUP_ROOT = tmp_path_factory.getbasetemp() / "no-backups-yet"
+
+
+@pytest.fixture(autouse=True)
 def quick_passwords(settings):
     """A slow hash is right for people and wasted on tests."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -73,6 +73,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:person_invite": ({M}, {M}),
     "clinic:person_leave": ({M}, {M}),
     "clinic:person_come_back": ({M}, {M}),
+    "clinic:backups": ({B, M, R}, set()),
     "clinic:parts": (EVERYBODY - {P}, set()),
     "ledger:funds": (MONEY, set()),
     "ledger:fund": (MONEY, set()),

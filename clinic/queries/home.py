@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from django.urls import reverse
 
 from clinic.models import BoardingLevel, EveningSeen, House, Service, Stay
+from clinic.queries import backups
 from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.unsigned_days import waiting
 from config import charts
@@ -58,6 +59,8 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
         needs += [_overdue(sheet), _due(sheet), _evening(on, house)]
     if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
         needs += [_to_sign(on, house), _unpaid(), _levels(), _prices(on)]
+    if roles & {Role.MANAGER, Role.BOOKKEEPER}:
+        needs.append(_backup(moment))
     return Home(
         on=on,
         house=house.name,
@@ -193,6 +196,26 @@ def _prices(on: date) -> Need | None:
         reverse("clinic:prices"),
         False,
     )
+
+
+def _backup(moment: datetime) -> Need | None:
+    missing = backups.overdue(moment=moment)
+    if missing is None:
+        return None
+    last = f"The last one is {_days(missing.days)} old" if missing.last_at else "There has never been one"
+    return Need(
+        1,
+        "backup to make",
+        f"{last}. Were this machine lost tonight, so would be all that was written since.",
+        "manager, bookkeeper",
+        "Backups",
+        reverse("clinic:backups"),
+        True,
+    )
+
+
+def _days(count: int) -> str:
+    return "a day" if count == 1 else f"{count} days"
 
 
 def _occupancy(on: date) -> charts.Chart | None:

@@ -46,6 +46,7 @@ PAGES = {
     "rooms": ("clinic:places", {}),
     "paths": ("clinic:paths", {}),
     "people": ("clinic:people", {}),
+    "backups": ("clinic:backups", {}),
 }
 
 

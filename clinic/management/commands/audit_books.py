@@ -27,7 +27,9 @@ Exit status: 0 every promise is kept, 1 something is off (each finding is a sent
 
     def handle(self, *, as_json: bool, **options: Any) -> None:
         if upgrade.pending():
-            self.bad_input("This database is not up to date, so nothing was audited. Run manage.py migrate first.")
+            self.bad_input(
+                "This database is not up to date, so nothing was audited. Start once with ./run, which updates it."
+            )
         found = (books.audit(), care.audit())
         checks = sum(one.checks for one in found)
         findings = [sentence for one in found for sentence in one.findings]

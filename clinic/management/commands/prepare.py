@@ -1,15 +1,17 @@
 """Makes the house ready to be served: what ./run does before it starts the server."""
 
-import tomllib
-
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 
+from clinic import audit as care
 from clinic.actions import build_demo, set_up
-from clinic.models import House, User
+from clinic.models import House
+from clinic.queries.demo import demo_people, is_demo
 from config import clock, upgrade
+from config.refusal import Refusal
+from ledger import audit as books
 
 
 class Command(BaseCommand):
@@ -20,18 +22,26 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser) -> None:
         parser.add_argument("--demo", action="store_true", help="build the demo when the database is empty")
+        parser.add_argument(
+            "--without-backup", action="store_true", help="update without a backup, because you have made your own"
+        )
         parser.add_argument("--address", default="http://127.0.0.1:8000/", help="the address to print")
 
-    def handle(self, *args, demo: bool, address: str, **options) -> None:
-        copy = upgrade.upgrade(backups=settings.VAR_DIR / "backups", at=clock.now())
+    def handle(self, *args, demo: bool, without_backup: bool, address: str, **options) -> None:
+        try:
+            copy = upgrade.upgrade(
+                root=settings.BACKUP_ROOT, at=clock.real_now(), audit=_findings, with_backup=not without_backup
+            )
+        except Refusal as refused:
+            raise CommandError(str(refused), returncode=1) from None
         if copy:
-            self.stdout.write(f"The database was brought up to date; a copy from before is kept at {copy}.")
+            self.stdout.write(f"The database was brought up to date; a copy from before is kept at {copy.folder}.")
         call_command("collectstatic", interactive=False, verbosity=0)
         if not House.objects.exists():
             self._found(demo, address)
-        elif not _is_demo():
+        elif not is_demo():
             self.stdout.write(f"Ward & Ledger is at {address}")
-        if _is_demo():
+        if is_demo():
             self._sign_ins(address)
 
     def _found(self, demo: bool, address: str) -> None:
@@ -49,16 +59,9 @@ class Command(BaseCommand):
     def _sign_ins(self, address: str) -> None:
         self.stdout.write(f"Ward & Ledger, the demo, is at {address}")
         self.stdout.write(f"Everybody's password is {build_demo.DEMO_PASSWORD}. Sign in as")
-        for person in _demo_people():
+        for person in demo_people():
             self.stdout.write(f"  {person['sign_in']:<7} {person['name']}, {', '.join(person['roles'])}")
 
 
-def _demo_people() -> list[dict]:
-    return tomllib.loads((settings.BASE_DIR / "fixtures" / "demo.toml").read_text())["person"]
-
-
-def _is_demo() -> bool:
-    """Say whether this is the demo: its house and all of its people stand as the diary wrote them."""
-    names = {person["sign_in"]: person["name"] for person in _demo_people()}
-    found = dict(User.objects.filter(sign_in__in=names).values_list("sign_in", "name"))
-    return found == names and House.objects.filter(name="Larkweir Veterinary Practice").exists()
+def _findings() -> list[str]:
+    return [*books.audit().findings, *care.audit().findings]
