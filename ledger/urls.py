@@ -14,6 +14,7 @@ urlpatterns = [
     path("gifts/", gifts.gifts, name="gifts"),
     path("gifts/record/", gifts.gift_record, name="gift_record"),
     path("gifts/<int:gift_id>/", gifts.gift, name="gift"),
+    path("gifts/<int:gift_id>/return/", gifts.gift_return, name="gift_return"),
     path("goods/record/", gifts.goods_record, name="goods_record"),
     path("payouts/record/", gifts.payout_record, name="payout_record"),
     path("in-and-out/", transfers.in_and_out_page, name="in_and_out"),

@@ -100,6 +100,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "ledger:policy": (MONEY, {M}),
     "ledger:entry": (MONEY, set()),
     "ledger:entry_take_back": ({B, M}, {B, M}),
+    "ledger:gift_return": ({B, M}, {B, M}),
 }
 
 

@@ -18,7 +18,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from clinic.actions import history
+from clinic.actions import history, path_money
 from clinic.formulas import path_figures
 from clinic.models import PathDecision, TreatmentPath, User
 from clinic.queries import path_plan
@@ -126,6 +126,7 @@ def decide(
     if choice == Choice.STAGED:
         path.parted_on = on
         path.save(update_fields=["parted_on"])
+    path_money.decided(key=key, path=path, choice=choice, priced=priced, on=on, by=by)
     history.note(
         animal=path.animal,
         what="path",
@@ -143,7 +144,7 @@ def open_path(*, path: TreatmentPath) -> TreatmentPath:
 
     :raises PathEnded: when it has ended.
     """
-    path = TreatmentPath.objects.select_for_update().select_related("animal").get(pk=path.pk)
+    path = TreatmentPath.objects.select_for_update().select_related("animal__partner").get(pk=path.pk)
     if path.ended_on:
         raise PathEnded(f"This path ended on {path.ended_on}: {path.get_ending_display()}. Nothing was changed.")
     return path

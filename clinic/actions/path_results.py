@@ -14,7 +14,7 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from clinic.actions import history
+from clinic.actions import history, path_money
 from clinic.actions.path_decisions import DecisionRefused, PathEnded, open_path
 from clinic.models import PathStep, TreatmentPath, User
 
@@ -106,6 +106,7 @@ def end(*, path: TreatmentPath, ending: str, on: date, by: User, today: date, at
         raise DayNotPossible("A path ends on a day that has come, and not before it began. Nothing was changed.")
     path.ended_on, path.ending = on, ending
     path.save(update_fields=["ended_on", "ending"])
+    path_money.ended(path=path, on=on, by=by)
     history.note(
         animal=path.animal, what="path", what_id=path.pk, by=by, at=at, after={"ended_on": str(on), "ending": ending}
     )

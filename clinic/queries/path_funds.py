@@ -10,6 +10,7 @@ from uuid import UUID, uuid5
 
 from clinic.models import Service
 from clinic.queries.path_plan import PricedPath, PricedStep
+from clinic.queries.plan_keys import plan_key
 from clinic.queries.priced_day import EXPENSE, traits_of
 from ledger.actions.charges import Slip
 from ledger.formulas import money
@@ -56,6 +57,15 @@ def carried(*, priced: PricedPath, step: PricedStep, on: date) -> Carried:
     )
 
 
+def amounts(*, priced: PricedPath, step: PricedStep, on: date) -> dict[int, int]:
+    """Return what each fund would pay of a step with its days today, in minor units by fund: what may be set aside."""
+    shared = sharing.preview(slips=_slips(priced, step, on), today=on)
+    sums: dict[int, int] = {}
+    for share in (share for one in shared for share in one.shares if share.payer == "fund" and share.fund_id):
+        sums[share.fund_id] = sums.get(share.fund_id, 0) + share.amount_minor
+    return sums
+
+
 def _payer(key: tuple[int, int | None, str, str], pays_minor: int, there: dict[int, int]) -> PayerLine:
     _, fund_id, label, reason = key
     available = None if fund_id is None else there[fund_id]
@@ -88,7 +98,7 @@ def _slip(priced: PricedPath, service: Service, quantity: Decimal, asked: int, o
         key=uuid5(UUID(priced.path.key), f"ahead {number}"),
         subject_key=animal.key,
         party_key=animal.partner.key if animal.partner else "",
-        plan_key=priced.path.key,
+        plan_key=plan_key(priced.path),
         kind=EXPENSE[Service.Kind(service.kind)],
         traits=frozenset(traits_of(animal, service)),
         care_on=on,

@@ -15,7 +15,7 @@ from uuid import UUID
 
 from clinic.formulas import pricing, sheet_keys
 from clinic.models import Animal, BoardingDay, CareItem, House, Price, Service, SheetRow, Stay
-from clinic.queries import in_care
+from clinic.queries import in_care, plan_keys
 from ledger.formulas.slips import Slip
 
 # Which of the books' kinds of expense a service falls under.
@@ -65,7 +65,8 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
     signed = set(SheetRow.objects.filter(sheet__on=on).values_list("animal_id", flat=True))
     boarded = {row.stay.animal_id: row for row in in_care.on(on, boards_only=True)}
     items = _items(on, {row.stay.animal_id: row.stay.animal for row in boarded.values()})
-    prices = _Prices(on, items, boarded.values())
+    plans = plan_keys.on_a_path(animals={*boarded, *items}, on=on)
+    prices = _Prices(on, items, boarded.values(), plans)
 
     # A night can come after its row was signed: the animal was there for a visit, and then stayed.
     nights = _nights(on) if signed & boarded.keys() else set()
@@ -126,10 +127,10 @@ class InForce(NamedTuple):
 
 
 class _Prices:
-    """The prices in force on a day, for the services that the day needs, in one read."""
+    """The prices in force on a day, for the services that the day needs, and the paths that its animals are on."""
 
-    def __init__(self, on: date, items: dict[int, list[CareItem]], boarded) -> None:
-        self.on = on
+    def __init__(self, on: date, items: dict[int, list[CareItem]], boarded, plans: dict[int, str]) -> None:
+        self.on, self.plans = on, plans
         services = {item.service_id for found in items.values() for item in found}
         services |= {row.level.service_id for row in boarded if row.level}
         self.in_force: dict[int, InForce] = {}
@@ -203,7 +204,7 @@ def _line(
         key=key,
         subject_key=animal.key,
         party_key=animal.partner.key if animal.partner else "",
-        plan_key=item.path_key if item else "",
+        plan_key=prices.plans.get(animal.pk, ""),
         kind=EXPENSE[Service.Kind(service.kind)],
         traits=frozenset(_traits(animal, service, item)),
         care_on=prices.on,

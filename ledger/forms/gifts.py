@@ -7,6 +7,7 @@ from django import forms
 from config.fields import AmountField, DayField, KeyField, LineField, QuantityField
 
 WAYS = (("bank", "by the bank, check or cash"), ("giving_site", "through a giving site"))
+TAKEN_FROM = (("bank", "from the bank"), ("giving_site", "by the giving site, from what it holds"))
 UNKNOWN = ("", "somebody unknown")
 
 
@@ -93,3 +94,20 @@ class TakeBackForm(forms.Form):
 
     key = KeyField()
     why = LineField("What was wrong", 300)
+
+
+class ReturnForm(forms.Form):
+    """A gift goes back, in whole or in part."""
+
+    HOWS = (
+        ("refund", "we refunded it: the giver asked"),
+        ("chargeback", "the bank took it back"),
+        ("mistyped", "it was typed wrong: it never was, or not so much"),
+    )
+    key = KeyField()
+    how = forms.ChoiceField(label="What happened", choices=HOWS, widget=forms.RadioSelect)
+    amount_minor = AmountField("How much", required=False, help_text="Nothing here means all that may go back.")
+    way = forms.ChoiceField(
+        label="From where it was taken", choices=TAKEN_FROM, widget=forms.RadioSelect, initial="bank"
+    )
+    why = LineField("What is known of it", 300)

@@ -8,7 +8,8 @@ from decimal import Decimal
 
 from django.db.models import F, Q, QuerySet, Sum
 
-from ledger.models import Gift, Use
+from ledger.models import Gift, GiftReturn, Use
+from ledger.models.accounts import FEES
 from ledger.queries.donor_trace import PaidLine, WaitingLine, paid_by_gift
 from ledger.queries.marks import read, write
 
@@ -32,10 +33,18 @@ class GiftRow:
     quantity: Decimal | None
     unit: str
     is_taken_back: bool
+    returned_minor: int
 
     @property
     def used_minor(self) -> int:
-        return 0 if self.is_taken_back else self.amount_minor - self.fee_minor - self.left_minor
+        """What of it paid for care; its fee stays with it while the rest of it does."""
+        stays = self.amount_minor - self.returned_minor
+        return 0 if self.is_taken_back else stays - min(self.fee_minor, stays) - self.left_minor
+
+    @property
+    def stays_minor(self) -> int:
+        """What of it may still go back."""
+        return 0 if self.is_taken_back else self.amount_minor - self.returned_minor
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,15 +57,30 @@ class GiftPage:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ReturnLine:
+    entry_number: int
+    on: date
+    how_words: str
+    why: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class GiftStory:
     row: GiftRow
     paid: tuple[PaidLine, ...]
     waiting: tuple[WaitingLine, ...]
+    returns: tuple[ReturnLine, ...]
+    fee_minor: int
     left_again_minor: int
 
     @property
     def may_be_taken_back(self) -> bool:
-        return not self.paid and not self.row.is_taken_back
+        return not self.paid and not self.returns and not self.row.is_taken_back
+
+    @property
+    def may_go_back(self) -> bool:
+        return self.row.way != Gift.Way.GOODS and self.row.stays_minor > 0
 
 
 def gifts(*, after: str = "", donor_id: int | None = None) -> GiftPage:
@@ -85,8 +109,11 @@ def gift(*, gift_id: int) -> GiftStory | None:
     again = Use.objects.filter(
         inflow__gift=found, posting__charge=None, posting__back_of__isnull=False, amount_minor__gt=0
     )
+    fees = Q(posting__debit=FEES) | Q(posting__credit=FEES)
     return GiftStory(
         row=row,
+        returns=tuple(_returns(found)),
+        fee_minor=Use.objects.filter(fees, inflow__gift=found).aggregate(total=Sum("amount_minor"))["total"] or 0,
         paid=paid_by_gift(gift_id=gift_id),
         waiting=tuple(
             WaitingLine(
@@ -102,11 +129,25 @@ def gift(*, gift_id: int) -> GiftStory | None:
     )
 
 
+def _returns(gift: Gift):
+    rows = gift.returns.order_by("entry_id").values(
+        "entry", "how", "amount_minor", on=F("entry__on"), why=F("entry__words__note")
+    )
+    for row in rows:
+        yield ReturnLine(
+            entry_number=row["entry"],
+            on=row["on"],
+            how_words=GiftReturn.How(row["how"]).label,
+            why=row["why"] or "",
+            amount_minor=row["amount_minor"],
+        )
+
+
 def _facts(rows: QuerySet[Gift]) -> QuerySet[Gift]:
     return (
         rows.select_related("donor", "entry__reversed_by")
         .annotate(note=F("entry__words__note"), line=F("entry__words__line"))
-        .prefetch_related("inflows__fund")
+        .prefetch_related("inflows__fund", "returns")
     )
 
 
@@ -128,4 +169,5 @@ def _row(gift: Gift) -> GiftRow:
         quantity=Decimal(gift.quantity_thousandths) / 1000 if gift.quantity_thousandths else None,
         unit=gift.unit,
         is_taken_back=hasattr(gift.entry, "reversed_by"),
+        returned_minor=sum(row.amount_minor for row in gift.returns.all()),
     )

@@ -6,8 +6,8 @@ from config.access import gate
 from config.acting import act
 from config.render import page, redirect
 from ledger.actions import gifts as actions
-from ledger.actions import goods, payouts
-from ledger.forms.gifts import GiftForm, GoodsForm, PayoutForm
+from ledger.actions import goods, payouts, returns
+from ledger.forms.gifts import GiftForm, GoodsForm, PayoutForm, ReturnForm
 from ledger.queries import donors, funds
 from ledger.queries import gifts as queries
 from ledger.views import present
@@ -26,6 +26,23 @@ def gift(request: HttpRequest, gift_id: int) -> HttpResponse:
     if found is None:
         raise Http404
     return page(request, "ledger/gift/page.html", gift=found, may_write=request.user.may(*WRITE))
+
+
+@gate(write=WRITE)
+def gift_return(request: HttpRequest, gift_id: int) -> HttpResponse:
+    found, now = queries.gift(gift_id=gift_id), present.read()
+    if found is None:
+        raise Http404
+    form = ReturnForm(request.POST or None)
+    if form.is_valid():
+        said = form.cleaned_data
+        kept = act(
+            form,
+            lambda: returns.give_back(**said, gift_id=gift_id, by=request.user.id, today=now.today, at=now.at),
+        )
+        if kept is not None:
+            return redirect(request, "ledger:gift", gift_id=gift_id)
+    return page(request, "ledger/gift_return/page.html", form=form, gift=found, status=422 if form.errors else 200)
 
 
 @gate(write=WRITE)

@@ -10,10 +10,12 @@ from django.db import IntegrityError, transaction
 from clinic.actions import path_decisions, path_results, paths, prices, services
 from clinic.forms.path_steps import OperationSaid, SingleSaid, StepSaid
 from clinic.models import Change, House, PathDecision, PathStep, TreatmentPath
-from clinic.queries import path_list
+from clinic.queries import path_list, plan_keys
 from clinic.queries import paths as query
+from ledger import models as books
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
+from tests.ledger import make as money
 
 pytestmark = pytest.mark.django_db
 
@@ -452,3 +454,45 @@ def test_the_list_says_where_each_path_stands(clinic, planned):
         1,
         2,
     )
+
+
+class TestMoneyOfAPath:
+    def test_the_first_decision_freezes_what_general_money_pays_at_most(self, clinic, planned):
+        """D3: what the single procedure would have cost, 2,600.00, whatever the price list says later."""
+        decide(clinic, planned, "staged")
+
+        assert books.Ceiling.objects.get().most_minor == 2600_00
+        decide(clinic, planned, "continue", key=uuid.uuid4())
+        assert books.Ceiling.objects.count() == 1
+
+    def test_choosing_sets_aside_what_the_next_step_asks(self, clinic, planned):
+        """D4: the first operation asks 1,200.00."""
+        money.opened(money.general(), 2000_00)
+        decide(clinic, planned, "staged")
+
+        kept = books.Commitment.objects.get()
+        assert (kept.fund.name, kept.amount_minor, kept.plan_key) == ("General", 1200_00, planned.key)
+
+    def test_the_next_decision_frees_what_the_one_before_had_set_aside(self, clinic, planned):
+        money.opened(money.general(), 2000_00)
+        decide(clinic, planned, "staged")
+        decide(clinic, planned, "convert", key=uuid.uuid4())
+
+        kept = {row.amount_minor: row.ended_why for row in books.Commitment.objects.all()}
+        assert kept == {1200_00: "decided anew", 2000_00: ""}
+
+    def test_every_end_frees_what_is_set_aside(self, clinic, planned):
+        """G4."""
+        money.opened(money.general(), 2000_00)
+        decide(clinic, planned, "staged")
+
+        path_results.end(path=planned, ending="died", on=DAY, by=clinic.vet, today=TODAY, at=AT)
+
+        assert [row.ended_on for row in books.Commitment.objects.all()] == [DAY]
+        assert "died" in books.Commitment.objects.get().ended_why
+
+    def test_a_changed_plan_keeps_the_ceiling_of_the_first(self, clinic, grafts, planned):
+        decide(clinic, planned, "staged")
+        changed = plan(clinic, grafts, planned.animal, key=uuid.uuid4())
+
+        assert plan_keys.plan_key(changed) == planned.key

@@ -71,6 +71,7 @@ PAGES = {
     "policy": ("large_gift_minor",),
     "entry": lambda: (Entry.objects.filter(kind="charge").first().id,),
     "entry_take_back": lambda: (Gift.objects.first().entry_id,),
+    "gift_return": lambda: (Gift.objects.filter(way="giving_site").first().id,),
 }
 
 
@@ -215,6 +216,28 @@ class TestGifts:
 
         assert response.status_code == 422
         assert "has paid for something already" in text(response)
+        assert rows() == before
+
+    def test_a_spent_gift_goes_back_and_says_what_happened_to_what_it_paid(self, bookkeeper):
+        """E3."""
+        gift = Gift.objects.get(way="giving_site")
+
+        response = send(bookkeeper, "gift_return", gift.id, how="chargeback", way="bank", why="The bank's letter")
+
+        assert response.status_code == 303
+        page = read(bookkeeper, "gift", gift.id).replace("&#x27;", "'")
+        assert "30.00 of it went back on" in page
+        assert "charged back. The bank's letter" in page
+        assert "It goes back" not in page
+
+    def test_more_than_is_left_of_a_gift_never_goes_back(self, bookkeeper):
+        gift = Gift.objects.get(way="giving_site")
+        before = rows()
+
+        response = send(bookkeeper, "gift_return", gift.id, how="refund", way="bank", why="asked", amount_minor="30.01")
+
+        assert response.status_code == 422
+        assert "More would go back than is left of this gift" in text(response)
         assert rows() == before
 
     def test_care_is_not_taken_back_here(self, bookkeeper):
