@@ -79,6 +79,9 @@ def _guards() -> Iterator[str]:
         "words",
         "policy",
         "giftreturn",
+        "closing",
+        "closingbalance",
+        "carried",
     ):
         if seen.get(f"ledger_{table}", 0) < 3:
             yield f"The table ledger_{table} is not guarded: some of its triggers are missing."

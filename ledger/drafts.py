@@ -11,6 +11,7 @@ from ledger.formulas import chain
 from ledger.models import (
     Charge,
     Closing,
+    ClosingBalance,
     Commitment,
     Entry,
     Gift,
@@ -89,6 +90,7 @@ class Draft:
     note: str = ""
     reverses: Entry | None = None
     closing: Closing | None = None
+    balances: tuple[ClosingBalance, ...] = ()
 
     @property
     def content(self) -> str:

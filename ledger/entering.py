@@ -17,6 +17,7 @@ from ledger.formulas import chain
 from ledger.models import (
     Charge,
     Closing,
+    ClosingBalance,
     Commitment,
     CommitmentMove,
     Entry,
@@ -62,6 +63,7 @@ class Rows:
     moves: list[CommitmentMove] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
     closings: list[Closing] = field(default_factory=list)
+    balances: list[ClosingBalance] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
 
 
@@ -84,6 +86,9 @@ class Entering:
             if row is not None:
                 row.entry_id = self.number
                 kept.append(row)
+        for balance in draft.balances:
+            balance.entry_id = self.number
+        rows.balances += draft.balances
         made = [self._posting(place, leg) for place, leg in enumerate(draft.legs, start=1)]
         for posting, leg in zip(made, draft.legs, strict=True):
             self._trace(posting, leg)

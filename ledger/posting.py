@@ -30,6 +30,7 @@ from ledger.models import (
     Books,
     Charge,
     Closing,
+    ClosingBalance,
     CommitmentMove,
     Entry,
     Gift,
@@ -203,6 +204,7 @@ def _write(rows: Rows, *, last_digest: str) -> None:
         (CommitmentMove, rows.moves),
         (Words, rows.words),
         (Closing, rows.closings),
+        (ClosingBalance, rows.balances),
     ):
         if made:
             model.objects.bulk_create(made)
@@ -224,6 +226,7 @@ def _chain(rows: Rows, last_digest: str) -> None:
         ("shares", rows.shares, SHARE),
         ("uses", rows.uses, USE),
         ("closings", rows.closings, CLOSING),
+        ("closing_balances", rows.balances, CLOSING_BALANCE),
     ):
         for row in made:
             facts = [getattr(row, column) for column in columns]
@@ -250,5 +253,6 @@ SHORTFALL = ("id", "posting_id", "fund_id", "amount_minor")
 SHARE = ("id", "charge_id", "payer", "rank", "fund_id", "reason", "amount_minor", "posting_id")
 USE = ("id", "posting_id", "inflow_id", "shortfall_id", "amount_minor")
 CLOSING = ("id", "through_on", "reopens_id")
+CLOSING_BALANCE = ("id", "fund_id", "account_id", "balance_minor")
 # Columns that came later: a row has them in its digest only where they are filled, so that older digests stand.
 LATER = {"gifts": ("clause_unseen",)}

@@ -20,6 +20,10 @@ ROOTED = """SELECT s.id, s.fund_id, s.amount_minor, c.subject_key, c.plan_key, c
 ORDERED = f"SELECT * FROM ({ROOTED}) r WHERE r.rooted <> 'taken_over' AND r.rooted NOT LIKE 'standing:%'"
 MONTH = "substr(CAST({}.{} AS text), 1, 7)"
 
+# Every closing that was not reopened; nothing dated on its last day or before it can have come since.
+STANDING = """(SELECT o.entry_id, o.through_on FROM ledger_closing o WHERE o.reopens_id IS NULL
+    AND NOT EXISTS (SELECT 1 FROM ledger_closing r WHERE r.reopens_id = o.id))"""
+
 # (sentence with a place for each column, statement that returns the rows that break the promise)
 PROMISES: tuple[tuple[str, str], ...] = (
     (
@@ -270,6 +274,38 @@ PROMISES: tuple[tuple[str, str], ...] = (
             WHERE o.reopens_id IS NOT NULL OR o.entry_id > c.entry_id OR c.stood IS NULL OR c.stood <> o.through_on
             OR coalesce(c.through_on, '0001-01-01') <> coalesce(o.before, '0001-01-01')""",
     ),
+    (
+        "The closing {} keeps {} on account {} of fund {}, but what was posted by then sums to {}.",
+        """SELECT entry_id, kept, account, fund_id, summed FROM (
+            SELECT g.entry_id, g.fund_id, g.account, coalesce(k.balance_minor, 0) AS kept, sum(coalesce(m.minor, 0))
+                OVER (PARTITION BY g.fund_id, g.account ORDER BY g.through_on) AS summed
+            FROM (SELECT c.entry_id, c.through_on, a.fund_id, a.account FROM STANDING c CROSS JOIN
+                (SELECT fund_id, debit_id AS account FROM ledger_posting
+                 UNION SELECT fund_id, credit_id FROM ledger_posting) a) g
+            LEFT JOIN (SELECT d.entry_id, x.fund_id, x.account, sum(x.minor) AS minor FROM (
+                    SELECT fund_id, "on", debit_id AS account, sum(amount_minor) AS minor FROM ledger_posting
+                    GROUP BY fund_id, "on", debit_id UNION ALL
+                    SELECT fund_id, "on", credit_id, -sum(amount_minor) FROM ledger_posting
+                    GROUP BY fund_id, "on", credit_id) x
+                JOIN (SELECT entry_id, through_on, lag(through_on) OVER (ORDER BY through_on) AS before
+                    FROM STANDING c) d
+                ON x."on" <= d.through_on AND (d.before IS NULL OR x."on" > d.before)
+                GROUP BY d.entry_id, x.fund_id, x.account) m
+            ON m.entry_id = g.entry_id AND m.fund_id = g.fund_id AND m.account = g.account
+            LEFT JOIN ledger_closingbalance k
+            ON k.entry_id = g.entry_id AND k.fund_id = g.fund_id AND k.account_id = g.account) r
+            WHERE kept <> summed""".replace("STANDING", STANDING),
+    ),
+    (
+        "The balance {} is kept by entry {}, which closes nothing.",
+        "SELECT b.id, b.entry_id FROM ledger_closingbalance b LEFT JOIN ledger_closing c ON c.entry_id = b.entry_id"
+        " WHERE c.id IS NULL OR c.reopens_id IS NOT NULL",
+    ),
+    (
+        "Something ({}) was carried through {} at {}, after that day was closed.",
+        f"""SELECT k.what, k.through_on, k.at FROM ledger_carried k JOIN {STANDING} c ON c.through_on >= k.through_on
+            JOIN ledger_entry e ON e.id = c.entry_id WHERE k.at > e.recorded_at""",
+    ),
     ("The books' pen was left down.", "SELECT 1 FROM ledger_books WHERE is_pen_down"),
     (
         "Agreements {} and {} of one partner overlap.",
@@ -338,6 +374,7 @@ COVERED = {
     "shares": "id, charge_id, payer, rank, fund_id, reason, amount_minor, posting_id FROM ledger_share",
     "uses": "id, posting_id, inflow_id, shortfall_id, amount_minor FROM ledger_use",
     "closings": "id, through_on, reopens_id FROM ledger_closing",
+    "closing_balances": "id, fund_id, account_id, balance_minor FROM ledger_closingbalance",
 }
 # Columns that came later, by table: covered only where they are filled, under their names, behind the others.
 LATER = {"gifts": ("ledger_gift", ("clause_unseen",))}

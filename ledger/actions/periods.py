@@ -4,23 +4,30 @@ PostingRefused
 └── PeriodRefused
     ├── PeriodNotOver      a day that is not over yet
     ├── ClosedAlready      a day that is closed already
+    ├── CareUndecided      care nobody has paid, neither decided nor carried by name (D5)
     ├── NothingClosed      there is nothing to reopen
     └── ReasonMissing      a reopening says why
 
-A closing stops for nothing that can be put right later: what is not ready is named, and carried.
+A closing stops for nothing that can be put right later: what is not ready is named, and carried. It stops for care
+nobody has paid that nobody has looked at, because its report says of each such row who carried it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
 from uuid import UUID
 
 from django.db import transaction
 
 from ledger import posting
-from ledger.models import Closing, Entry
+from ledger.models import Closing, ClosingBalance, Entry
 from ledger.posting import Draft, PostingRefused
+from ledger.queries.month_end import undecided
 from ledger.queries.periods import closed_through
+from ledger.queries.sums import balances_at, last_number
+
+MOST_NAMES = 5
 
 
 class PeriodRefused(PostingRefused):
@@ -46,6 +53,15 @@ class ClosedAlready(PeriodRefused):
         )
 
 
+class CareUndecided(PeriodRefused):
+    def __init__(self, names: Sequence[str]) -> None:
+        told = ", ".join(dict.fromkeys(names[:MOST_NAMES])) + (" and others" if len(names) > MOST_NAMES else "")
+        super().__init__(
+            f"Care nobody has paid is open for {told}. Nothing was closed. "
+            "Find a payer for each, or carry it into the next month, by name."
+        )
+
+
 class NothingClosed(PeriodRefused):
     def __init__(self) -> None:
         super().__init__("No period is closed, so there is none to reopen. Nothing was changed.")
@@ -68,6 +84,7 @@ def close(*, key: UUID, through_on: date, by: int, today: date, at: datetime, no
 
     :raises PeriodNotOver: when the day is not over.
     :raises ClosedAlready: when it is closed already.
+    :raises CareUndecided: when care nobody has paid was neither decided nor carried.
     :raises KeyUsedBefore: when the key came before with other content.
     """
     sent = {"close_through": through_on, "note": note}
@@ -79,6 +96,8 @@ def close(*, key: UUID, through_on: date, by: int, today: date, at: datetime, no
     closed = closed_through()
     if closed and through_on <= closed:
         raise ClosedAlready(closed)
+    if rows := undecided(through_on=through_on):
+        raise CareUndecided([row.animal.subject_words for row in rows])
     draft = Draft(
         key=key,
         kind=Entry.Kind.CLOSING,
@@ -86,6 +105,7 @@ def close(*, key: UUID, through_on: date, by: int, today: date, at: datetime, no
         sent=sent,
         legs=(),
         closing=Closing(through_on=through_on),
+        balances=_standing(through_on),
         note=note,
     )
     return posting.post(draft, by=by, at=at)
@@ -119,6 +139,15 @@ def reopen(*, key: UUID, why: str, by: int, today: date, at: datetime) -> Entry:
         note=why.strip(),
     )
     return posting.post(draft, by=by, at=at)
+
+
+def _standing(through_on: date) -> tuple[ClosingBalance, ...]:
+    """What each account of each fund holds at the end of the period: the next reports begin here."""
+    standing = balances_at(on=through_on, as_of=last_number())
+    return tuple(
+        ClosingBalance(fund_id=fund_id, account_id=account, balance_minor=minor)
+        for (fund_id, account), minor in sorted(standing.items())
+    )
 
 
 def _day(on: date) -> str:

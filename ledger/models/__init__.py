@@ -3,6 +3,7 @@
 from ledger.models.accounts import Account
 from ledger.models.agreements import Agreement
 from ledger.models.books import Books
+from ledger.models.carried import Carried
 from ledger.models.charges import Charge
 from ledger.models.commitments import Commitment, CommitmentMove
 from ledger.models.decisions import BilledMonth, StandingDecision
@@ -15,7 +16,7 @@ from ledger.models.holder import Holder
 from ledger.models.inflows import Inflow
 from ledger.models.leftover_answers import LeftoverAnswer
 from ledger.models.limits import Ceiling, Limit, LimitUse
-from ledger.models.periods import Closing
+from ledger.models.periods import Closing, ClosingBalance
 from ledger.models.policies import Policy
 from ledger.models.postings import Posting
 from ledger.models.returns import GiftReturn
@@ -29,8 +30,10 @@ __all__ = [
     "BilledMonth",
     "Books",
     "Ceiling",
+    "Carried",
     "Charge",
     "Closing",
+    "ClosingBalance",
     "Commitment",
     "CommitmentMove",
     "Donor",

@@ -24,3 +24,24 @@ class Closing(models.Model):
 
     def __str__(self) -> str:
         return f"closed through {self.through_on}" if self.through_on else "nothing closed"
+
+
+class ClosingBalance(models.Model):
+    """What stood on an account of a fund on the last closed day: debits less credits, nothing where it is zero.
+
+    Part of its closing's entry, so that reports begin here and read only what came after.
+    """
+
+    entry = models.ForeignKey("ledger.Entry", on_delete=models.PROTECT, related_name="closing_balances", db_index=False)
+    fund = models.ForeignKey("ledger.Fund", on_delete=models.PROTECT, related_name="+", db_index=False)
+    account = models.ForeignKey("ledger.Account", on_delete=models.PROTECT, related_name="+", db_index=False)
+    balance_minor = models.BigIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["entry", "fund", "account"], name="closing_balance_once"),
+            models.CheckConstraint(condition=~Q(balance_minor=0), name="closing_balance_not_zero"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.account_id} of fund {self.fund_id} at entry {self.entry_id}"

@@ -28,9 +28,11 @@ class UnpaidLine:
     amount_minor: int
 
 
-def unpaid_animals(*, party_key: str | None = None) -> tuple[UnpaidAnimal, ...]:
-    """Return every animal with care that nobody has paid, the oldest day first."""
+def unpaid_animals(*, party_key: str | None = None, until_on: date | None = None) -> tuple[UnpaidAnimal, ...]:
+    """Return every animal with care, of days until `until_on`, that nobody has paid, the oldest day first."""
     scope = {"charge__party_key": party_key} if party_key is not None else {}
+    if until_on is not None:
+        scope["charge__care_on__lte"] = until_on
     open_charges = (
         Share.objects.filter(payer=Share.Payer.NOBODY, charge__reverses=None, charge__reversed_by=None, **scope)
         .values("charge_id", subject=F("charge__subject_key"), party=F("charge__party_key"), on=F("charge__care_on"))

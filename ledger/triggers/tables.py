@@ -13,6 +13,7 @@ PARTS = {
     "ledger_commitmentmove": ("id",),
     "ledger_words": ("entry_id",),
     "ledger_closing": ("id", "entry_id", "reopens_id"),
+    "ledger_closingbalance": ("id", "entry_id, fund_id, account_id"),
 }
 # Parts of which one column is kept by trigger, with the columns that never change.
 KEPT = {
@@ -58,5 +59,9 @@ FIXED = {
     ),
 }
 # Append-only rows that join no entry, with their keys.
-DATED = {"ledger_policy": ("id", "key"), "ledger_leftoveranswer": ("id", "key", "entry_id")}
+DATED = {
+    "ledger_policy": ("id", "key"),
+    "ledger_leftoveranswer": ("id", "key", "entry_id"),
+    "ledger_carried": ("id", "key"),
+}
 PURE_APPEND = tuple(table for table in PARTS if table not in KEPT and table != "ledger_words")

@@ -1,7 +1,5 @@
 """Arrangements that the tests of the books share."""
 
-from datetime import date
-
 import pytest
 
 from ledger.actions import charges, commitments, limits, returns, standing_decisions
@@ -18,7 +16,6 @@ def books(db):
 def posted(books):
     """Books with a little of everything: gifts, goods, an agreement, a shared line, a correction, unpaid care."""
     make.opened(make.general(), 20_00)
-    make.closed(date(2026, 9, 30), today=oct(1))
     leg = make.fund("Bracken's leg", "animal", subject_key=BRACKEN)
     make.gift(leg, 30_00, oct(2), "G", fee_minor=1_20, way="giving_site")
     make.bandage(10_00)

@@ -1,19 +1,22 @@
 """Whatever is tried against the books is refused by the database itself, and every row stays as it was."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.db.models import F
 
 from config import triggers
+from ledger.actions import carrying
 from ledger.audit import audit
 from ledger.models import (
     Account,
     Agreement,
+    Carried,
     Ceiling,
     Charge,
     Closing,
+    ClosingBalance,
     Commitment,
     CommitmentMove,
     Entry,
@@ -38,11 +41,21 @@ from tests.ledger import make
 from tests.ledger.make import oct
 
 BOOKS = (
-    Account, Agreement, Ceiling, Charge, Closing, Commitment, CommitmentMove, Entry, Fund, FundDay, Gift, GiftReturn,
-    Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, Share, Shortfall, StandingDecision, Use, Words,
+    Account, Agreement, Carried, Ceiling, Charge, Closing, ClosingBalance, Commitment, CommitmentMove, Entry, Fund,
+    FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, Share, Shortfall,
+    StandingDecision, Use, Words,
 )  # fmt: skip
-APPENDED = (Charge, Closing, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting, Share, Use)
-CHANGED = {Entry: "legs", Closing: "through_on", Charge: "asked_minor", Policy: "by"}
+APPENDED = (
+    Carried, Charge, Closing, ClosingBalance, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting, Share, Use,
+)  # fmt: skip
+CHANGED = {
+    Entry: "legs",
+    Closing: "through_on",
+    ClosingBalance: "balance_minor",
+    Charge: "asked_minor",
+    Policy: "by",
+    Carried: "by",
+}
 # A copy of a row meets the guard of its key, or another guard that comes before it.
 REPLACED = (words.NEVER_REPLACED, words.BACK_TOO_MUCH, words.AGREEMENTS_OVERLAP, words.CLOSING_BACK)
 sqlite_only = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="a way that only SQLite has")
@@ -55,6 +68,23 @@ def as_it_was_set(db):
     yield
     if connection.vendor == "sqlite":
         run("PRAGMA recursive_triggers = ON")
+
+
+@pytest.fixture
+def posted(posted):
+    """The same, with its first days closed and something carried over."""
+    carrying.carry(
+        key=make.key("carried"),
+        what="goods",
+        amount_minor=10_00,
+        through_on=oct(2),
+        by=make.BOOKKEEPER,
+        today=oct(20),
+        at=make.at(oct(20)),
+    )
+    make.closed(oct(2), today=oct(20))
+    make.gift(make.general(), 1_00, oct(20), "after the closing")
+    return posted
 
 
 def rows() -> dict[str, list]:
@@ -210,7 +240,6 @@ def last() -> Entry:
     return Entry.objects.order_by("-id").first()
 
 
-SEP_30 = date(2026, 9, 30)
 ATTACKS = {
     "a further leg in a finished entry": (
         lambda: posting(entry_id=last().id, leg=99).save(force_insert=True),
@@ -381,18 +410,18 @@ ATTACKS = {
         ),
         "policy_begins_when_set_or_later",
     ),
-    "a posting into a closed period": (lambda: both(posting(on=SEP_30), on=SEP_30), words.PERIOD_CLOSED),
+    "a posting into a closed period": (lambda: both(posting(on=oct(2)), on=oct(2)), words.PERIOD_CLOSED),
     "an entry without legs in a closed period": (
-        lambda: entry(on=SEP_30).save(force_insert=True),
+        lambda: entry(on=oct(2)).save(force_insert=True),
         words.PERIOD_CLOSED,
     ),
     "one entry of many in a closed period": (
         lambda: Entry.objects.bulk_create(
-            [entry(), entry(id=last().id + 2, key=make.key("b"), digest="e", previous="d", on=SEP_30)]
+            [entry(), entry(id=last().id + 2, key=make.key("b"), digest="e", previous="d", on=oct(2))]
         ),
         words.PERIOD_CLOSED,
     ),
-    "a closing that ends where the last one did": (lambda: closing(SEP_30), words.CLOSING_BACK),
+    "a closing that ends where the last one did": (lambda: closing(oct(2)), words.CLOSING_BACK),
     "a closing through the day on which it is made": (lambda: closing(oct(20)), words.PERIOD_CLOSED),
     "a closing without its row": (lambda: entry(kind="closing").save(force_insert=True), words.CLOSING_APART),
     "a closing in an entry of another kind": (lambda: closing(oct(10), kind="gift"), words.CLOSING_APART),
@@ -401,10 +430,28 @@ ATTACKS = {
         words.ENTRY_FINISHED,
     ),
     "a reopening to another day than stood before": (
-        lambda: closing(SEP_30, reopens=Closing.objects.first(), kind="reopening"),
+        lambda: closing(oct(2), reopens=Closing.objects.first(), kind="reopening"),
         words.REOPENED_LAST,
     ),
     "a reopening of nothing": (lambda: closing(None, kind="reopening"), "closing_names_its_last_day"),
+    "a balance that a finished closing never kept": (
+        lambda: ClosingBalance.objects.create(
+            entry=Entry.objects.get(kind="closing"), fund=make.general(), account_id="gifts", balance_minor=-5
+        ),
+        words.ENTRY_FINISHED,
+    ),
+    "something carried before its month was over": (
+        lambda: Carried.objects.create(
+            key=make.key("early"),
+            what="goods",
+            through_on=oct(20),
+            amount_minor=1,
+            on=oct(20),
+            by=1,
+            at=make.at(oct(20)),
+        ),
+        "carried_when_the_month_is_over",
+    ),
     "words rewritten": (lambda: Words.objects.update(line="Something else"), words.ONLY_ERASED),
     "words deleted": (lambda: Words.objects.all()._raw_delete("default"), words.NEVER_DELETED),
 }
@@ -507,7 +554,12 @@ TAMPERED = {
         "UPDATE {0} SET line = 'x' WHERE entry_id IN (SELECT max(entry_id) FROM {0})",
         "The words of entry",
     ),
-    "ledger_closing": ("UPDATE {0} SET through_on = '2026-10-02'", "had been closed through"),
+    "ledger_closing": ("UPDATE {0} SET through_on = '2026-10-25'", "had been closed through"),
+    "ledger_closingbalance": (
+        "UPDATE {0} SET balance_minor = balance_minor + 1",
+        "but what was posted by then sums to",
+    ),
+    "ledger_carried": ("UPDATE {0} SET at = '2026-11-01 12:00:00'", "after that day was closed"),
     "ledger_policy": ("UPDATE {0} SET code = 'general_ceiling', value = 'perhaps'", "neither yes nor no"),
     "ledger_gift": ("UPDATE {0} SET amount_minor = amount_minor + 1", "brought in"),
     "ledger_charge": ("UPDATE {0} SET cost_minor = cost_minor + 1 WHERE reverses_id IS NULL", "no mirror"),

@@ -1,0 +1,177 @@
+"""What the books have open at a month's end, each row one step from its mend (H3)."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Count, Sum
+
+from config import home
+from ledger.models import Carried, Entry, Fund, Gift, Words
+from ledger.models.accounts import CLEARING, GOODS_ON_HAND
+from ledger.queries.periods import closed_through
+from ledger.queries.sums import balances_at, last_number
+from ledger.queries.unpaid_care import UnpaidAnimal, unpaid_animals
+
+TAKEN_BACK = (Entry.Kind.RETURN, Entry.Kind.REVERSAL)
+
+
+@dataclass(frozen=True, kw_only=True)
+class CarriedLine:
+    """What somebody has looked at and carried into the next month."""
+
+    what: str
+    words: str
+    subject_key: str
+    amount_minor: int
+    on: date
+    by: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnpaidRow:
+    animal: UnpaidAnimal
+    carried: CarriedLine | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class AtSite:
+    fund_id: int
+    fund_name: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class TakenBack:
+    """A gift that was returned, charged back or mistyped."""
+
+    entry_number: int
+    on: date
+    words: str
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReceiptsDue:
+    gifts: int
+    donors: int
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenItems:
+    """Everything of H3 that the books know, at the end of `through_on`."""
+
+    through_on: date
+    unpaid: tuple[UnpaidRow, ...]
+    at_sites: tuple[AtSite, ...]
+    taken_back: tuple[TakenBack, ...]
+    receipts: ReceiptsDue
+    goods_minor: int
+    goods_fund_id: int | None
+    carried: tuple[CarriedLine, ...]
+
+    @property
+    def undecided(self) -> tuple[UnpaidRow, ...]:
+        return tuple(row for row in self.unpaid if row.carried is None)
+
+    @property
+    def unpaid_minor(self) -> int:
+        return sum(row.animal.amount_minor for row in self.unpaid)
+
+    @property
+    def at_sites_minor(self) -> int:
+        return sum(row.amount_minor for row in self.at_sites)
+
+    def carried_as(self, what: str) -> CarriedLine | None:
+        return next((line for line in self.carried if line.what == what), None)
+
+
+def next_period(*, today: date) -> tuple[date, date] | None:
+    """Return the first and the last day of the month to close next; None as long as the books are empty."""
+    closed = closed_through()
+    first = closed + timedelta(days=1) if closed else Entry.objects.order_by("on").values_list("on", flat=True).first()
+    if first is None:
+        return None
+    return first, first.replace(day=monthrange(first.year, first.month)[1])
+
+
+def open_items(*, from_on: date, through_on: date) -> OpenItems:
+    carried = carried_through(through_on=through_on)
+    standing = balances_at(on=through_on, as_of=last_number())
+    names = dict(Fund.objects.values_list("id", "name"))
+    goods = next((fund_id for fund_id, code in standing if code == GOODS_ON_HAND), None)
+    return OpenItems(
+        through_on=through_on,
+        unpaid=_unpaid(through_on, carried),
+        at_sites=tuple(
+            AtSite(fund_id=fund_id, fund_name=names[fund_id], amount_minor=minor)
+            for (fund_id, code), minor in sorted(standing.items(), key=lambda row: names[row[0][0]])
+            if code == CLEARING
+        ),
+        taken_back=_taken_back(from_on, through_on),
+        receipts=_receipts(from_on, through_on),
+        goods_minor=standing[goods, GOODS_ON_HAND] if goods else 0,
+        goods_fund_id=goods,
+        carried=carried,
+    )
+
+
+def undecided(*, through_on: date) -> tuple[UnpaidRow, ...]:
+    """Return the animals with unpaid care of days until `through_on` that nobody decided or carried (D5)."""
+    rows = _unpaid(through_on, carried_through(through_on=through_on))
+    return tuple(row for row in rows if row.carried is None)
+
+
+def carried_through(*, through_on: date) -> tuple[CarriedLine, ...]:
+    """Return what was carried at this month's end, of each thing the latest."""
+    latest = {(row.what, row.subject_key): row for row in Carried.objects.filter(through_on=through_on).order_by("id")}
+    return tuple(
+        CarriedLine(
+            what=row.what,
+            words=Carried.What(row.what).label,
+            subject_key=row.subject_key,
+            amount_minor=row.amount_minor,
+            on=row.on,
+            by=home.person(row.by),
+            why=row.why,
+        )
+        for row in latest.values()
+    )
+
+
+def _unpaid(through_on: date, carried: tuple[CarriedLine, ...]) -> tuple[UnpaidRow, ...]:
+    """A row counts as carried as long as it has not grown since."""
+    by_subject = {line.subject_key: line for line in carried if line.what == Carried.What.CARE}
+    rows = []
+    for animal in unpaid_animals(until_on=through_on):
+        line = by_subject.get(animal.subject_key)
+        stands = line is not None and line.amount_minor >= animal.amount_minor
+        rows.append(UnpaidRow(animal=animal, carried=line if stands else None))
+    return tuple(rows)
+
+
+def _taken_back(from_on: date, through_on: date) -> tuple[TakenBack, ...]:
+    entries = list(Entry.objects.filter(on__range=(from_on, through_on), kind__in=TAKEN_BACK).order_by("on", "id"))
+    words = Words.objects.in_bulk([entry.id for entry in entries])
+    return tuple(
+        TakenBack(
+            entry_number=entry.id,
+            on=entry.on,
+            words=entry.get_kind_display(),
+            note=words[entry.id].note if entry.id in words else "",
+        )
+        for entry in entries
+    )
+
+
+def _receipts(from_on: date, through_on: date) -> ReceiptsDue:
+    """Gifts of known donors that were not taken back since."""
+    gifts = Gift.objects.filter(
+        received_on__range=(from_on, through_on), donor__isnull=False, entry__reversed_by=None
+    ).exclude(way=Gift.Way.OPENING)
+    found = gifts.aggregate(gifts=Count("id"), donors=Count("donor", distinct=True), minor=Sum("amount_minor"))
+    return ReceiptsDue(gifts=found["gifts"], donors=found["donors"], amount_minor=found["minor"] or 0)

@@ -1,0 +1,72 @@
+"""What stood on each account of each fund on a day, and what moved in a period, as of an entry.
+
+Numbers up to `as_of` are a snapshot: entries are only ever added. What stood before the last closing is read from
+the balances that the closing keeps, so the work is that of the days since.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Q, Sum
+
+from ledger.models import Closing, ClosingBalance, Entry, Posting
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moved:
+    """What all postings of a period moved in one fund from one account to another."""
+
+    fund_id: int
+    debit: str
+    credit: str
+    amount_minor: int
+
+
+def last_number() -> int:
+    """Return the number of the last entry, 0 before there is one."""
+    return Entry.objects.order_by("-id").values_list("id", flat=True).first() or 0
+
+
+def balances_at(*, on: date, as_of: int) -> dict[tuple[int, str], int]:
+    """Return debits less credits by fund and account at the end of a day."""
+    standing: dict[tuple[int, str], int] = defaultdict(int)
+    begun = _closing(on, as_of)
+    if begun:
+        kept = ClosingBalance.objects.filter(entry=begun.entry_id)
+        for fund_id, account, minor in kept.values_list("fund", "account", "balance_minor"):
+            standing[fund_id, account] = minor
+    for row in _moved(as_of, since=begun.through_on if begun else None, until=on):
+        standing[row.fund_id, row.debit] += row.amount_minor
+        standing[row.fund_id, row.credit] -= row.amount_minor
+    return {key: minor for key, minor in standing.items() if minor}
+
+
+def moved(*, from_on: date, to_on: date, as_of: int) -> tuple[Moved, ...]:
+    """Return what moved from `from_on` to `to_on`, both days counted in."""
+    return _moved(as_of, first=from_on, until=to_on)
+
+
+def _closing(on: date, as_of: int) -> Closing | None:
+    """The last closing that ended by this day and had not been reopened when entry `as_of` was posted."""
+    return (
+        Closing.objects.filter(reopens=None, through_on__lte=on, entry__lte=as_of)
+        .filter(Q(reopened_by=None) | Q(reopened_by__entry__gt=as_of))
+        .order_by("-through_on", "-entry")
+        .first()
+    )
+
+
+def _moved(as_of: int, *, until: date, since: date | None = None, first: date | None = None) -> tuple[Moved, ...]:
+    """Sum postings through their entries, whose index is by date, so that a month costs what its days cost."""
+    postings = Posting.objects.filter(entry__on__lte=until, entry__lte=as_of)
+    if since:
+        postings = postings.filter(entry__on__gt=since)
+    if first:
+        postings = postings.filter(entry__on__gte=first)
+    rows = postings.values_list("fund", "debit", "credit").annotate(total=Sum("amount_minor"))
+    return tuple(
+        Moved(fund_id=fund_id, debit=debit, credit=credit, amount_minor=minor) for fund_id, debit, credit, minor in rows
+    )
