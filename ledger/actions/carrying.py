@@ -1,15 +1,15 @@
-"""Carries what is not ready at a month's end into the next month, by name (D5).
+"""Carries what is not ready at a month's end into the next month, by name (D5, H3).
 
 PostingRefused
 └── CarryRefused
-    ├── NothingToCarry    the row is settled already
+    ├── NothingToCarry    nothing was chosen, or it is settled already
     └── MonthNotOver      the month is not over, or closed already
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
 from django.db import transaction
@@ -17,7 +17,7 @@ from django.db import transaction
 from ledger import posting
 from ledger.models import Carried
 from ledger.posting import KeyUsedBefore, PostingRefused
-from ledger.queries.month_end import undecided
+from ledger.queries.month_end import open_items
 from ledger.queries.periods import closed_through
 
 
@@ -26,8 +26,13 @@ class CarryRefused(PostingRefused):
 
 
 class NothingToCarry(CarryRefused):
+    field = "things"
+
     def __init__(self) -> None:
-        super().__init__("There is nothing here to carry: it is decided or carried already. Nothing was changed.")
+        super().__init__(
+            "There is nothing to carry: nothing was chosen, or somebody has settled it meanwhile. Nothing was changed. "
+            "Read the list again."
+        )
 
 
 class MonthNotOver(CarryRefused):
@@ -39,70 +44,54 @@ class MonthNotOver(CarryRefused):
 
 
 @transaction.atomic
-def carry_care(
-    *, key: UUID, through_on: date, by: int, today: date, at: datetime, subject_key: str = "", why: str = ""
+def carry(
+    *, key: UUID, things: Iterable[str], through_on: date, by: int, today: date, at: datetime, why: str = ""
 ) -> tuple[Carried, ...]:
-    """Carry one animal's unpaid care into the next month, or, without a key, that of every animal still open.
+    """Carry each of `things`, all or none: "care" with the animal's key behind it, or another word of Carried.What.
 
-    :raises NothingToCarry: when nothing of it is open.
+    :raises NothingToCarry: when nothing was chosen, or one of them is not open.
     :raises MonthNotOver: when the month is not over, or closed.
     :raises KeyUsedBefore: when the key came before with other content.
     """
-    _lock(through_on, today)
-    rows = [row for row in undecided(through_on=through_on) if subject_key in ("", row.animal.subject_key)]
-    if known := _known(key, through_on):
-        return _same(known, through_on=through_on, why=why)
-    if not rows:
+    posting.lock()
+    chosen = {thing: uuid5(key, thing) for thing in things}
+    known = tuple(Carried.objects.filter(key__in=chosen.values()))
+    if known:
+        if len(known) < len(chosen) or {(row.through_on, row.why) for row in known} != {(through_on, why.strip())}:
+            raise KeyUsedBefore
+        return known
+    if through_on >= today or through_on <= (closed_through() or date.min):
+        raise MonthNotOver(through_on)
+    standing = _standing(through_on)
+    if not chosen or not chosen.keys() <= standing.keys():
         raise NothingToCarry
-    made = [
+    rows = [
         Carried(
-            key=uuid5(key, row.animal.subject_key),
-            what=Carried.What.CARE,
-            subject_key=row.animal.subject_key,
+            key=own,
+            what=thing.partition(" ")[0],
+            subject_key=thing.partition(" ")[2],
             through_on=through_on,
-            amount_minor=row.animal.amount_minor,
+            amount_minor=standing[thing],
             on=today,
             by=by,
             at=at,
             why=why.strip(),
         )
-        for row in rows
+        for thing, own in chosen.items()
     ]
-    return tuple(Carried.objects.bulk_create(made))
+    return tuple(Carried.objects.bulk_create(rows))
 
 
-@transaction.atomic
-def carry(
-    *, key: UUID, what: str, amount_minor: int, through_on: date, by: int, today: date, at: datetime, why: str = ""
-) -> Carried:
-    """Say that somebody has looked at one of the month's other open things, and carry it.
-
-    :raises MonthNotOver: when the month is not over, or closed.
-    :raises KeyUsedBefore: when the key came before with other content.
-    """
-    _lock(through_on, today)
-    if known := Carried.objects.filter(key=key).first():
-        return _same((known,), through_on=through_on, why=why)[0]
-    return Carried.objects.create(
-        key=key, what=what, through_on=through_on, amount_minor=amount_minor, on=today, by=by, at=at, why=why.strip()
-    )
-
-
-def _lock(through_on: date, today: date) -> None:
-    posting.lock()
-    if through_on >= today or through_on <= (closed_through() or date.min):
-        raise MonthNotOver(through_on)
-
-
-def _known(key: UUID, through_on: date) -> tuple[Carried, ...]:
-    """What the same form carried before."""
-    carried = Carried.objects.filter(through_on=through_on, what=Carried.What.CARE)
-    subjects = carried.values_list("subject_key", flat=True)
-    return tuple(Carried.objects.filter(key__in=[uuid5(key, subject) for subject in subjects]))
-
-
-def _same(known: Iterable[Carried], *, through_on: date, why: str) -> tuple[Carried, ...]:
-    rows = tuple(known)
-    if any((row.through_on, row.why) != (through_on, why.strip()) for row in rows):
-        raise KeyUsedBefore
-    return rows
+def _standing(through_on: date) -> dict[str, int]:
+    """What could be carried, with its amount now. Bills stand in the clinic's own list, without an amount here."""
+    closed = closed_through()
+    found = open_items(from_on=closed + timedelta(days=1) if closed else date.min, through_on=through_on)
+    care = {f"{Carried.What.CARE} {row.animal.subject_key}": row.animal.amount_minor for row in found.undecided}
+    return {
+        **care,
+        Carried.What.SITES: found.at_sites_minor,
+        Carried.What.RETURNED: 0,
+        Carried.What.RECEIPTS: found.receipts.amount_minor,
+        Carried.What.GOODS: found.goods_minor,
+        Carried.What.BILLS: 0,
+    }

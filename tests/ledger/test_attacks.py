@@ -75,8 +75,7 @@ def posted(posted):
     """The same, with its first days closed and something carried over."""
     carrying.carry(
         key=make.key("carried"),
-        what="goods",
-        amount_minor=10_00,
+        things=["goods"],
         through_on=oct(2),
         by=make.BOOKKEEPER,
         today=oct(20),

@@ -27,10 +27,10 @@ def unpaid(books):
     charges.post_day(slips=slips, by=make.MANAGER, today=oct(15), at=make.at(oct(15)))
 
 
-def carried(subject_key: str = "", *, name: str = "carry", why: str = "", today: date = NOV_2):
-    return carrying.carry_care(
+def carried(*subjects: str, name: str = "carry", why: str = "", today: date = NOV_2):
+    return carrying.carry(
         key=make.key(name),
-        subject_key=subject_key,
+        things=[f"care {subject}" for subject in subjects or (BRACKEN, BALLAST)],
         through_on=OCT_31,
         why=why,
         by=make.MANAGER,
@@ -74,12 +74,13 @@ class TestCareNobodyHasPaid:
         assert {row.amount_minor for row in carried()} == {14_00, 24_00}
         assert {row.amount_minor for row in carried()} == {14_00, 24_00}
         assert Carried.objects.count() == 2
-        assert "decided or carried already" in refused(carrying.NothingToCarry, lambda: carried(name="again"))
+        assert "somebody has settled it" in refused(carrying.NothingToCarry, lambda: carried(name="again"))
 
     def test_with_a_key_and_other_words_is_refused(self, unpaid):
         carried()
 
         refused(KeyUsedBefore, lambda: carried(why="Something else."))
+        refused(KeyUsedBefore, lambda: carried(BRACKEN, "c" * 32))
 
     def test_that_grows_after_it_was_carried_is_open_again(self, unpaid):
         carried()
@@ -139,8 +140,13 @@ def summed(on: date, as_of: int) -> dict:
 
 class TestAClosingKeepsWhatStood:
     def test_on_each_account_of_each_fund(self, posted):
-        carrying.carry_care(
-            key=make.key("c"), through_on=oct(20), by=1, today=oct(21), at=make.at(oct(21)), subject_key=BRACKEN
+        carrying.carry(
+            key=make.key("c"),
+            things=[f"care {BRACKEN}"],
+            through_on=oct(20),
+            by=1,
+            today=oct(21),
+            at=make.at(oct(21)),
         )
         entry = make.closed(oct(20), today=oct(21))
 

@@ -1,0 +1,156 @@
+"""What came in and went out in a period, in two classes, with the bank's money beside it.
+
+Only a donor's restriction makes money restricted. Expense met from restricted money releases it: it is shown as an
+expense without restrictions, and the same amount as released from one class to the other.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ledger.models import Fund
+from ledger.models.accounts import BANK, KIND_OF, NAME_OF, TRANSFERS, Kind
+from ledger.queries.reports import Scope, figures, net_assets
+from ledger.queries.sums import Moved
+
+FREE, RESTRICTED = False, True
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClassLine:
+    """One line in the two classes."""
+
+    words: str
+    without_minor: int
+    with_minor: int
+
+    @property
+    def together_minor(self) -> int:
+        return self.without_minor + self.with_minor
+
+
+@dataclass(frozen=True, kw_only=True)
+class CashLine:
+    words: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cash:
+    """The bank: what it held, what came in and went out by what for, what it holds."""
+
+    opening_minor: int
+    came: tuple[CashLine, ...]
+    went: tuple[CashLine, ...]
+
+    @property
+    def came_minor(self) -> int:
+        return sum(line.amount_minor for line in self.came)
+
+    @property
+    def went_minor(self) -> int:
+        return sum(line.amount_minor for line in self.went)
+
+    @property
+    def closing_minor(self) -> int:
+        return self.opening_minor + self.came_minor - self.went_minor
+
+
+@dataclass(frozen=True, kw_only=True)
+class Activity:
+    scope: Scope
+    income: tuple[ClassLine, ...]
+    released: ClassLine
+    expense: tuple[ClassLine, ...]
+    moved: ClassLine
+    opening: ClassLine
+    cash: Cash
+
+    @property
+    def came_in(self) -> ClassLine:
+        return together("Came in", (*self.income, self.released))
+
+    @property
+    def went_out(self) -> ClassLine:
+        return together("Went out", self.expense)
+
+    @property
+    def change(self) -> ClassLine:
+        return together("Change", (self.came_in, self.moved), (self.went_out,))
+
+    @property
+    def closing(self) -> ClassLine:
+        return together("Net assets at the end", (self.opening, self.change))
+
+
+def together(words: str, plus: Iterable[ClassLine], minus: Iterable[ClassLine] = ()) -> ClassLine:
+    added, taken = tuple(plus), tuple(minus)
+    return ClassLine(
+        words=words,
+        without_minor=sum(line.without_minor for line in added) - sum(line.without_minor for line in taken),
+        with_minor=sum(line.with_minor for line in added) - sum(line.with_minor for line in taken),
+    )
+
+
+def activity(*, scope: Scope) -> Activity:
+    found = figures(scope)
+    restricted = dict(Fund.objects.values_list("id", "is_restricted"))
+    sums: dict[tuple[str, bool], int] = defaultdict(int)
+    for row in found.moves:
+        of = restricted[row.fund_id]
+        sums[row.debit, of] += row.amount_minor
+        sums[row.credit, of] -= row.amount_minor
+    opening: dict[bool, int] = defaultdict(int)
+    for fund_id, minor in net_assets(found.opening).items():
+        opening[restricted[fund_id]] += minor
+    released = sum(sums[code, RESTRICTED] for code in NAME_OF if KIND_OF[code] == Kind.EXPENSE)
+    return Activity(
+        scope=scope,
+        income=_income(sums),
+        released=ClassLine(words="Released from restriction", without_minor=released, with_minor=-released),
+        expense=_expense(sums),
+        moved=ClassLine(
+            words="Moved between funds",
+            without_minor=-sums[TRANSFERS, FREE],
+            with_minor=-sums[TRANSFERS, RESTRICTED],
+        ),
+        opening=ClassLine(
+            words="Net assets at the beginning", without_minor=opening[FREE], with_minor=opening[RESTRICTED]
+        ),
+        cash=_cash(found.opening, found.moves),
+    )
+
+
+def _income(sums: dict[tuple[str, bool], int]) -> tuple[ClassLine, ...]:
+    return tuple(
+        ClassLine(words=words, without_minor=-sums[code, FREE], with_minor=-sums[code, RESTRICTED])
+        for code, words in NAME_OF.items()
+        if KIND_OF[code] == Kind.INCOME and code != TRANSFERS and (sums[code, FREE] or sums[code, RESTRICTED])
+    )
+
+
+def _expense(sums: dict[tuple[str, bool], int]) -> tuple[ClassLine, ...]:
+    """Every expense stands without restrictions: what restricted money met is released first."""
+    return tuple(
+        ClassLine(words=words, without_minor=sums[code, FREE] + sums[code, RESTRICTED], with_minor=0)
+        for code, words in NAME_OF.items()
+        if KIND_OF[code] == Kind.EXPENSE and (sums[code, FREE] or sums[code, RESTRICTED])
+    )
+
+
+def _cash(opening: dict[tuple[int, str], int], moves: tuple[Moved, ...]) -> Cash:
+    """A transfer moves nothing at the bank, so its two legs are left out."""
+    came: dict[str, int] = defaultdict(int)
+    went: dict[str, int] = defaultdict(int)
+    for row in moves:
+        if row.debit == BANK and row.credit != TRANSFERS:
+            came[row.credit] += row.amount_minor
+        if row.credit == BANK and row.debit != TRANSFERS:
+            went[row.debit] += row.amount_minor
+    return Cash(
+        opening_minor=sum(minor for (_, code), minor in opening.items() if code == BANK),
+        came=tuple(CashLine(words=words, amount_minor=came[code]) for code, words in NAME_OF.items() if came.get(code)),
+        went=tuple(CashLine(words=words, amount_minor=went[code]) for code, words in NAME_OF.items() if went.get(code)),
+    )
