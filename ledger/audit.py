@@ -13,9 +13,11 @@ from datetime import date, datetime, timezone
 
 from django.db import connection
 
+from ledger import promises_of_gifts
 from ledger.promises import COVERED, IS_LATE, LATER, PROMISES, YES_OR_NO
 
 MOST_SENTENCES = 20
+EVERY = (*PROMISES, *promises_of_gifts.PROMISES)
 
 
 @dataclass(frozen=True)
@@ -29,12 +31,12 @@ class Audit:
 def audit() -> Audit:
     """Ask every promise of the books again; findings are sentences, none when all are kept."""
     findings: list[str] = []
-    for sentence, statement in PROMISES:
+    for sentence, statement in EVERY:
         findings += [sentence.format(*row) for row in _rows(statement)[:MOST_SENTENCES]]
     others: tuple[Callable[[], Iterator[str]], ...] = (_digests, _guards)
     for check in others:
         findings += list(check())[:MOST_SENTENCES]
-    return Audit(checks=len(PROMISES) + len(others), findings=tuple(findings))
+    return Audit(checks=len(EVERY) + len(others), findings=tuple(findings))
 
 
 def charges_kept() -> list[tuple[str, str, date | str, int]]:

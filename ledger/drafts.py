@@ -9,6 +9,7 @@ from uuid import UUID
 from config.refusal import Refusal
 from ledger.formulas import chain
 from ledger.models import (
+    Advance,
     Charge,
     Closing,
     ClosingBalance,
@@ -84,6 +85,7 @@ class Draft:
     of_charge: Charge | None = None
     gift: Gift | None = None
     gift_return: GiftReturn | None = None
+    advance: Advance | None = None
     received_on: date | None = None
     subject: str = ""
     line: str = ""

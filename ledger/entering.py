@@ -15,6 +15,7 @@ from datetime import date, datetime
 from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.formulas import chain
 from ledger.models import (
+    Advance,
     Charge,
     Closing,
     ClosingBalance,
@@ -53,6 +54,7 @@ class Rows:
     """Everything that one batch writes, table by table, in the order of writing."""
 
     charges: list[Charge] = field(default_factory=list)
+    advances: list[Advance] = field(default_factory=list)
     gifts: list[Gift] = field(default_factory=list)
     returns: list[GiftReturn] = field(default_factory=list)
     postings: list[Posting] = field(default_factory=list)
@@ -79,6 +81,7 @@ class Entering:
         draft, rows = self.draft, self.rows
         for row, kept in (
             (draft.charge, rows.charges),
+            (draft.advance, rows.advances),
             (draft.gift, rows.gifts),
             (draft.closing, rows.closings),
             (draft.gift_return, rows.returns),

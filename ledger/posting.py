@@ -27,6 +27,7 @@ from ledger.entering import Entering, MoneyMissing, MoneySpent, Rows
 from ledger.formulas import chain
 from ledger.giving_back import all_back, mirrored, moved_charge
 from ledger.models import (
+    Advance,
     Books,
     Charge,
     Closing,
@@ -194,6 +195,7 @@ def reverse(*, entry: Entry, key: UUID, on: date, by: int, at: datetime, why: st
 def _write(rows: Rows, *, last_digest: str) -> None:
     for model, made in (
         (Charge, rows.charges),
+        (Advance, rows.advances),
         (Gift, rows.gifts),
         (GiftReturn, rows.returns),
         (Posting, rows.postings),
@@ -218,6 +220,7 @@ def _chain(rows: Rows, last_digest: str) -> None:
     parts: dict[int, dict[str, list]] = {entry.id: {} for entry in rows.entries}
     for name, made, columns in (
         ("charges", rows.charges, CHARGE),
+        ("advances", rows.advances, ADVANCE),
         ("gifts", rows.gifts, GIFT),
         ("returns", rows.returns, RETURN),
         ("postings", rows.postings, POSTING),
@@ -245,6 +248,7 @@ CHARGE = (
     "id", "subject_key", "party_key", "plan_key", "kind_id", "traits", "care_on", "is_late", "quantity_thousandths",
     "unit", "cost_minor", "usual_minor", "asked_minor", "goods_minor", "reverses_id", "replaces_id",
 )  # fmt: skip
+ADVANCE = ("id", "donor_id", "fund_id", "received_on", "until_on", "amount_minor")
 GIFT = ("id", "donor_id", "way", "received_on", "amount_minor", "fee_minor", "quantity_thousandths", "unit")
 RETURN = ("id", "gift_id", "how", "amount_minor")
 POSTING = ("id", "leg", "on", "debit_id", "credit_id", "fund_id", "amount_minor", "back_of_id", "charge_id")
@@ -255,4 +259,8 @@ USE = ("id", "posting_id", "inflow_id", "shortfall_id", "amount_minor")
 CLOSING = ("id", "through_on", "reopens_id")
 CLOSING_BALANCE = ("id", "fund_id", "account_id", "balance_minor")
 # Columns that came later: a row has them in its digest only where they are filled, so that older digests stand.
-LATER = {"gifts": ("clause_unseen",)}
+LATER = {
+    "gifts": (
+        "clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id",
+    ),
+}  # fmt: skip

@@ -209,43 +209,6 @@ PROMISES: tuple[tuple[str, str], ...] = (
         " AND code IN ('general_ceiling', 'fees_from_general', 'single_signature')",
     ),
     (
-        "Entry {} moves {} by transfers from one fund more than to others.",
-        "SELECT entry_id, sum(CASE WHEN debit_id = 'transfers' THEN amount_minor ELSE -amount_minor END) AS total"
-        " FROM ledger_posting WHERE 'transfers' IN (debit_id, credit_id) GROUP BY entry_id"
-        " HAVING sum(CASE WHEN debit_id = 'transfers' THEN amount_minor ELSE -amount_minor END) <> 0",
-    ),
-    (
-        "Entry {} (gift {}, received {}) took {} from one fund and brought {} into another.",
-        """SELECT entry_id, gift_id, received_on, sum(taken), sum(brought) FROM (
-            SELECT u.entry_id, coalesce(i.gift_id, 0) AS gift_id, i.received_on, u.amount_minor AS taken, 0 AS brought
-            FROM ledger_use u JOIN ledger_posting p ON p.id = u.posting_id AND p.entry_id = u.entry_id
-            JOIN ledger_inflow i ON i.id = u.inflow_id WHERE p.debit_id = 'transfers' AND p.back_of_id IS NULL
-            UNION ALL
-            SELECT i.entry_id, coalesce(i.gift_id, 0), i.received_on, 0, i.amount_minor FROM ledger_inflow i
-            JOIN ledger_posting p ON p.id = i.posting_id WHERE p.credit_id = 'transfers') moved
-            GROUP BY entry_id, gift_id, received_on HAVING sum(taken) <> sum(brought)""",
-    ),
-    (
-        "Entry {} moves restricted money of fund {} to another fund, and is no leftover.",
-        "SELECT e.id, p.fund_id FROM ledger_posting p JOIN ledger_entry e ON e.id = p.entry_id"
-        " JOIN ledger_fund f ON f.id = p.fund_id WHERE f.is_restricted AND p.debit_id = 'transfers'"
-        " AND p.back_of_id IS NULL AND e.kind <> 'leftover'",
-    ),
-    (
-        "Entry {} moves what was left of fund {}, of which nobody judged that its clause applies.",
-        "SELECT e.id, p.fund_id FROM ledger_posting p JOIN ledger_entry e ON e.id = p.entry_id"
-        " JOIN ledger_fund f ON f.id = p.fund_id WHERE e.kind = 'leftover' AND p.debit_id = 'transfers'"
-        " AND p.back_of_id IS NULL AND (f.leftover_by IS NULL OR f.leftover_why = '' OR NOT f.is_restricted)",
-    ),
-    (
-        "Entry {} moves what was left of gift {} under a clause that its giver never saw, without an answer.",
-        "SELECT e.id, i.gift_id FROM ledger_use u JOIN ledger_posting p ON p.id = u.posting_id"
-        " JOIN ledger_entry e ON e.id = u.entry_id JOIN ledger_inflow i ON i.id = u.inflow_id"
-        " JOIN ledger_gift g ON g.id = i.gift_id WHERE e.kind = 'leftover' AND p.debit_id = 'transfers'"
-        " AND p.back_of_id IS NULL AND g.clause_unseen AND NOT EXISTS (SELECT 1 FROM ledger_leftoveranswer a"
-        " WHERE a.entry_id = e.id AND a.gift_id = g.id AND a.fund_id = p.fund_id AND a.answer = 'move')",
-    ),
-    (
         "Entry {} is dated {}, and the books had been closed through {} before it.",
         """SELECT e.id, e."on", c.through_on FROM (SELECT entry_id, through_on,
             lead(entry_id) OVER (ORDER BY entry_id) AS until FROM ledger_closing) c
@@ -366,6 +329,7 @@ PROMISES: tuple[tuple[str, str], ...] = (
 COVERED = {
     "charges": "id, subject_key, party_key, plan_key, kind_id, traits, care_on, is_late, quantity_thousandths, unit,"
     " cost_minor, usual_minor, asked_minor, goods_minor, reverses_id, replaces_id FROM ledger_charge",
+    "advances": "id, donor_id, fund_id, received_on, until_on, amount_minor FROM ledger_advance",
     "gifts": "id, donor_id, way, received_on, amount_minor, fee_minor, quantity_thousandths, unit FROM ledger_gift",
     "returns": "id, gift_id, how, amount_minor FROM ledger_giftreturn",
     "postings": 'id, leg, "on", debit_id, credit_id, fund_id, amount_minor, back_of_id, charge_id FROM ledger_posting',
@@ -377,6 +341,11 @@ COVERED = {
     "closing_balances": "id, fund_id, account_id, balance_minor FROM ledger_closingbalance",
 }
 # Columns that came later, by table: covered only where they are filled, under their names, behind the others.
-LATER = {"gifts": ("ledger_gift", ("clause_unseen",))}
-YES_OR_NO = {"clause_unseen"}  # a number on SQLite
+LATER = {
+    "gifts": (
+        "ledger_gift",
+        ("clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id"),
+    ),
+}
+YES_OR_NO = {"clause_unseen", "is_anonymous", "fee_from_general"}  # numbers on SQLite
 IS_LATE = 7  # the one yes or no among the columns above, a number on SQLite

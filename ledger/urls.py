@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from ledger.views import agreements, donors, entries, funds, gifts, leftovers, policies, transfers
+from ledger.views import agreements, conditional_gifts, donors, entries, funds, gifts, leftovers, policies, transfers
 
 app_name = "ledger"
 urlpatterns = [
@@ -15,6 +15,13 @@ urlpatterns = [
     path("gifts/record/", gifts.gift_record, name="gift_record"),
     path("gifts/<int:gift_id>/", gifts.gift, name="gift"),
     path("gifts/<int:gift_id>/return/", gifts.gift_return, name="gift_return"),
+    path("conditional-gifts/", conditional_gifts.conditional_gifts, name="conditional_gifts"),
+    path("conditional-gifts/record/", conditional_gifts.conditional_gift_record, name="conditional_gift_record"),
+    path(
+        "conditional-gifts/<int:advance_id>/",
+        conditional_gifts.conditional_gift_settle,
+        name="conditional_gift_settle",
+    ),
     path("goods/record/", gifts.goods_record, name="goods_record"),
     path("payouts/record/", gifts.payout_record, name="payout_record"),
     path("in-and-out/", transfers.in_and_out_page, name="in_and_out"),

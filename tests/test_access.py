@@ -83,6 +83,9 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "ledger:gifts": (MONEY, set()),
     "ledger:gift": (MONEY, set()),
     "ledger:gift_record": ({B, M}, {B, M}),
+    "ledger:conditional_gifts": (MONEY, set()),
+    "ledger:conditional_gift_record": ({B, M}, {B, M}),
+    "ledger:conditional_gift_settle": ({B, M}, {B, M}),
     "ledger:goods_record": ({B, M}, {B, M}),
     "ledger:payout_record": ({B, M}, {B, M}),
     "ledger:in_and_out": (MONEY, set()),
@@ -175,6 +178,7 @@ def address_of(name: str, pattern: URLPattern, house) -> str:
         "party_key": clinic.partner.key,
         "subject_key": stay.animal.key,
         "agreement_id": 1,
+        "advance_id": 1,
         "code": "general_ceiling",
         "token": uuid.uuid4().hex,
     }

@@ -20,7 +20,7 @@ from django.db import transaction
 
 from ledger import posting
 from ledger.actions.transfers import between, check_between
-from ledger.models import Entry, Fund, Gift, Inflow, LeftoverAnswer, accounts
+from ledger.models import Entry, Fund, Gift, GiftReturn, Inflow, LeftoverAnswer, accounts
 from ledger.posting import Draft, KeyUsedBefore, Leg, PostingRefused
 
 
@@ -150,16 +150,17 @@ def _follow(
         return posting.post(_draft(key, fund, fund.leftover_to, left, on=today, sent=sent, why=why), by=by, at=at)
     if gift.donor_id is None:
         raise GiverUnknown
+    came = gift.entry.postings.filter(inflows__gift=gift).first()
     leg = Leg(
-        debit=accounts.GIFTS,
+        debit=came.credit_id if came else accounts.GIFTS,
         credit=accounts.BANK,
         fund_id=fund.id,
         amount_minor=sum(inflow.left_minor for inflow in left),
         of_inflows=tuple(inflow.id for inflow in left),
     )
-    return posting.post(
-        Draft(key=key, kind=Entry.Kind.RETURN, on=today, sent=sent, legs=(leg,), note=why), by=by, at=at
-    )
+    back = GiftReturn(gift=gift, how=GiftReturn.How.REFUND, amount_minor=leg.amount_minor)
+    draft = Draft(key=key, kind=Entry.Kind.RETURN, on=today, sent=sent, legs=(leg,), gift_return=back, note=why)
+    return posting.post(draft, by=by, at=at)
 
 
 def _checked(fund_id: int, to_fund_id: int, why: str) -> tuple[Fund, Fund]:

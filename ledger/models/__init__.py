@@ -1,6 +1,7 @@
 """The books' rows, one noun per module."""
 
 from ledger.models.accounts import Account
+from ledger.models.advances import Advance
 from ledger.models.agreements import Agreement
 from ledger.models.books import Books
 from ledger.models.carried import Carried
@@ -26,6 +27,7 @@ from ledger.models.uses import Use
 
 __all__ = [
     "Account",
+    "Advance",
     "Agreement",
     "BilledMonth",
     "Books",

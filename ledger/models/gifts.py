@@ -23,6 +23,13 @@ class Gift(models.Model):
     unit = models.CharField(max_length=30, blank=True)
     # True where the giver never saw what happens to money that is not needed: then the giver is asked (E4).
     clause_unseen = models.BooleanField(null=True, blank=True)
+    is_anonymous = models.BooleanField(null=True, blank=True)  # True: the giver does not want to be named
+    fee_from_general = models.BooleanField(null=True, blank=True)  # True: general money paid its fee (E2)
+    original_minor = models.BigIntegerField(null=True, blank=True)  # as it was given, in a foreign currency (E6)
+    original_currency = models.CharField(max_length=3, null=True, blank=True)
+    advance = models.ForeignKey(  # the conditional gift whose condition was met (E6)
+        "ledger.Advance", on_delete=models.PROTECT, null=True, blank=True, related_name="gifts"
+    )
 
     class Meta:
         constraints = [
@@ -36,6 +43,14 @@ class Gift(models.Model):
                 condition=Q(way="goods", quantity_thousandths__gt=0)
                 | ~Q(way="goods") & Q(quantity_thousandths__isnull=True),
                 name="gift_of_goods_has_a_quantity_and_no_other_has",
+            ),
+            models.CheckConstraint(
+                condition=Q(original_minor=None, original_currency=None)
+                | Q(original_minor__gt=0, original_currency__isnull=False),
+                name="gift_original_amount_has_its_currency",
+            ),
+            models.CheckConstraint(
+                condition=Q(is_anonymous=None) | Q(is_anonymous=True, donor=None), name="gift_anonymous_has_no_donor"
             ),
         ]
         indexes = [models.Index(fields=["received_on", "id"], name="gift_by_date")]

@@ -14,7 +14,14 @@ from ledger.queries.charges import PayerLine, payer_line
 from ledger.queries.reasons import reason_words
 
 # What people type themselves and may take back while its money has paid for nothing.
-TYPED = (Entry.Kind.GIFT, Entry.Kind.GOODS, Entry.Kind.OPENING, Entry.Kind.PAYOUT, Entry.Kind.TRANSFER)
+TYPED = (
+    Entry.Kind.GIFT,
+    Entry.Kind.GOODS,
+    Entry.Kind.OPENING,
+    Entry.Kind.PAYOUT,
+    Entry.Kind.TRANSFER,
+    Entry.Kind.CONDITION,
+)
 
 
 @dataclass(frozen=True, kw_only=True)

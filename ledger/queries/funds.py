@@ -80,6 +80,11 @@ def open_for_gifts() -> tuple[tuple[int, str], ...]:
     return tuple((line.fund_id, line.name) for line in funds().lines)
 
 
+def general() -> tuple[int, ...]:
+    """Return the ids of the open funds of general money."""
+    return tuple(line.fund_id for line in funds().lines if line.kind == Fund.Kind.GENERAL)
+
+
 def by_class() -> Classes:
     lines = [line for line in fund_lines() if line.kind in ORDER]
     return Classes(

@@ -8,12 +8,16 @@ from decimal import Decimal
 
 from django.db.models import F, Q, QuerySet, Sum
 
+from config.templating import minor_text
+from ledger.formulas.money import minor_digits
 from ledger.models import Gift, GiftReturn, Use
 from ledger.models.accounts import FEES
 from ledger.queries.donor_trace import PaidLine, WaitingLine, paid_by_gift
 from ledger.queries.marks import read, write
+from ledger.queries.policies import policy
 
 PAGE = 40
+UNNAMED = "Somebody who does not want to be named"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,12 +38,18 @@ class GiftRow:
     unit: str
     is_taken_back: bool
     returned_minor: int
+    fee_from_general: bool
+    original_words: str  # a foreign amount as it was given
+
+    @property
+    def own_fee_minor(self) -> int:
+        return 0 if self.fee_from_general else self.fee_minor
 
     @property
     def used_minor(self) -> int:
         """What of it paid for care; its fee stays with it while the rest of it does."""
         stays = self.amount_minor - self.returned_minor
-        return 0 if self.is_taken_back else stays - min(self.fee_minor, stays) - self.left_minor
+        return 0 if self.is_taken_back else stays - min(self.own_fee_minor, stays) - self.left_minor
 
     @property
     def stays_minor(self) -> int:
@@ -157,7 +167,7 @@ def _row(gift: Gift) -> GiftRow:
         gift_id=gift.id,
         entry_number=gift.entry_id,
         donor_id=gift.donor_id,
-        donor_name=gift.donor.name if gift.donor else "Somebody unknown",
+        donor_name=gift.donor.name if gift.donor else UNNAMED if gift.is_anonymous else "Somebody unknown",
         received_on=gift.received_on,
         way=gift.way,
         way_words=Gift.Way(gift.way).label,
@@ -170,4 +180,19 @@ def _row(gift: Gift) -> GiftRow:
         unit=gift.unit,
         is_taken_back=hasattr(gift.entry, "reversed_by"),
         returned_minor=sum(row.amount_minor for row in gift.returns.all()),
+        fee_from_general=bool(gift.fee_from_general),
+        original_words=_original(gift),
     )
+
+
+def _original(gift: Gift) -> str:
+    if not gift.original_currency:
+        return ""
+    amount = minor_text(gift.original_minor, minor_digits(gift.original_currency))
+    return f"{amount} {gift.original_currency}"
+
+
+def wants_a_fund_of_its_own(*, on: date) -> int | None:
+    """Return the amount above which the house offers a gift a fund of its own (E5), or None."""
+    limit = policy(code="large_gift_minor", on=on)
+    return limit if isinstance(limit, int) and not isinstance(limit, bool) else None

@@ -97,6 +97,21 @@ REOPENED_LAST = refuse(
         (SELECT b.through_on FROM ledger_closing b WHERE b.entry_id < o.entry_id ORDER BY b.entry_id DESC LIMIT 1))""",
 )
 
+# A condition that was met counts as long as its entry is not taken back.
+MET = """EXISTS (SELECT 1 FROM ledger_gift g WHERE g.advance_id = {}
+    AND NOT EXISTS (SELECT 1 FROM ledger_entry r WHERE r.reverses_id = g.entry_id))"""
+MET_ONCE = refuse(
+    words.CONDITION_ONCE,
+    f"""{MET.format("NEW.advance_id")} OR EXISTS (SELECT 1 FROM ledger_advance a
+        JOIN ledger_posting p ON p.entry_id = a.entry_id JOIN ledger_posting b ON b.back_of_id = p.id
+        WHERE a.id = NEW.advance_id)""",
+)
+SENT_BACK_ONCE = refuse(
+    words.CONDITION_ONCE,
+    f"""EXISTS (SELECT 1 FROM ledger_posting p JOIN ledger_advance a ON a.entry_id = p.entry_id
+        WHERE p.id = NEW.back_of_id AND {MET.format("a.id")})""",
+)
+
 OVERLAPPING = refuse(
     words.AGREEMENTS_OVERLAP,
     """EXISTS (SELECT 1 FROM ledger_agreement a WHERE a.party_key = NEW.party_key AND a.id <> NEW.id
@@ -106,6 +121,8 @@ OVERLAPPING = refuse(
 
 FUNCTIONS = (
     Function("ledger_closing_follows", f"BEGIN {CLOSING_BACK} {REOPENED_LAST} RETURN NEW; END"),
+    Function("ledger_gift_meets_once", f"BEGIN {MET_ONCE} RETURN NEW; END"),
+    Function("ledger_posting_sends_back_once", f"BEGIN {SENT_BACK_ONCE} RETURN NEW; END"),
     Function("ledger_agreement_alone", f"BEGIN {OVERLAPPING} RETURN NEW; END"),
     Function(
         "ledger_refuse",
@@ -244,6 +261,18 @@ TRIGGERS: tuple[Trigger, ...] = (
         "ledger_closing_follows",
         "ledger_closing",
         "BEFORE INSERT ON ledger_closing FOR EACH ROW EXECUTE FUNCTION ledger_closing_follows()",
+    ),
+    Trigger(
+        "ledger_gift_meets_once",
+        "ledger_gift",
+        "BEFORE INSERT ON ledger_gift FOR EACH ROW WHEN (NEW.advance_id IS NOT NULL)"
+        " EXECUTE FUNCTION ledger_gift_meets_once()",
+    ),
+    Trigger(
+        "ledger_posting_sends_back_once",
+        "ledger_posting",
+        "BEFORE INSERT ON ledger_posting FOR EACH ROW WHEN (NEW.back_of_id IS NOT NULL)"
+        " EXECUTE FUNCTION ledger_posting_sends_back_once()",
     ),
     fresh("ledger_entry_follows", "ledger_entry", "ledger_entry_follows"),
     *_never_deleted("ledger_books"),

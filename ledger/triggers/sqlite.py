@@ -109,6 +109,37 @@ BACK_OF = trigger(
     when="NEW.back_of_id IS NOT NULL",
 )
 
+# A condition that was met counts as long as its entry is not taken back.
+MET = (
+    "EXISTS (SELECT 1 FROM ledger_gift g WHERE g.advance_id = {}"
+    " AND NOT EXISTS (SELECT 1 FROM ledger_entry r WHERE r.reverses_id = g.entry_id))"
+)
+CONDITIONS = [
+    trigger(
+        "ledger_gift_meets_once",
+        "ledger_gift",
+        "BEFORE INSERT",
+        refuse(words.CONDITION_ONCE, MET.format("NEW.advance_id")),
+        refuse(
+            words.CONDITION_ONCE,
+            "EXISTS (SELECT 1 FROM ledger_advance a JOIN ledger_posting p ON p.entry_id = a.entry_id"
+            " JOIN ledger_posting b ON b.back_of_id = p.id WHERE a.id = NEW.advance_id)",
+        ),
+        when="NEW.advance_id IS NOT NULL",
+    ),
+    trigger(
+        "ledger_posting_sends_back_once",
+        "ledger_posting",
+        "BEFORE INSERT",
+        refuse(
+            words.CONDITION_ONCE,
+            "EXISTS (SELECT 1 FROM ledger_posting p JOIN ledger_advance a ON a.entry_id = p.entry_id"
+            f" WHERE p.id = NEW.back_of_id AND {MET.format('a.id')})",
+        ),
+        when="NEW.back_of_id IS NOT NULL",
+    ),
+]
+
 USE = trigger(
     "ledger_use_moves_what_is_left",
     "ledger_use",
@@ -251,6 +282,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     *WORDS,
     *DAYS,
     *AGREEMENTS,
+    *CONDITIONS,
     BACK_OF,
     USE,
     CLOSING,

@@ -3,6 +3,7 @@
 # Append-only, row by row; each joins an entry and is covered by its digest.
 PARTS = {
     "ledger_charge": ("id", "entry_id", "reverses_id", "replaces_id"),
+    "ledger_advance": ("id", "entry_id"),
     "ledger_gift": ("id", "entry_id"),
     "ledger_giftreturn": ("id", "entry_id"),
     "ledger_posting": ("id", "entry_id, leg"),

@@ -18,6 +18,7 @@ PERIOD_CLOSED = "Nothing enters a closed period: the book date is not after the 
 CLOSING_BACK = "A closing ends later than what is closed already."
 REOPENED_LAST = "Only what was closed last is reopened, to the day that stood before."
 CLOSING_APART = "A closing or a reopening is an entry of its own kind, with its one row."
+CONDITION_ONCE = "A conditional gift is met or sent back once."
 PURPOSE_FIXED = "What a fund is for never changes once it is open."
 ACCOUNT_FIXED = "The code and the kind of an account never change."
 ONLY_ERASED = "The words of an entry can be erased, and nothing else about them changes."

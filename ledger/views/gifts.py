@@ -53,11 +53,14 @@ def gift_record(request: HttpRequest) -> HttpResponse:
         request.POST or None,
         donors=donors.choices(),
         funds=funds.open_for_gifts(),
+        general=funds.general(),
+        large_minor=queries.wants_a_fund_of_its_own(on=now.today),
         initial={"received_on": now.today, **first},
     )
     if form.is_valid():
-        said = form.cleaned_data
-        kept = act(form, lambda: actions.receive(**said, by=request.user.id, today=now.today, at=now.at))
+        said = form.gift
+        receive = actions.receive_apart if "apart_name" in said else actions.receive
+        kept = act(form, lambda: receive(**said, by=request.user.id, today=now.today, at=now.at))
         if kept is not None:
             return redirect(request, "ledger:gift", gift_id=kept.id)
     return page(request, "ledger/gift_record/page.html", form=form, status=422 if form.errors else 200)
@@ -81,13 +84,12 @@ def payout_record(request: HttpRequest) -> HttpResponse:
     form = PayoutForm(request.POST or None, funds=funds.open_for_gifts(), initial={"on": now.today})
     if form.is_valid():
         said = form.cleaned_data
-        amounts = {said["fund_id"]: said["amount_minor"]}
-        kept = act(
-            form,
-            lambda: payouts.pay_out(
-                key=said["key"], amounts=amounts, on=said["on"], by=request.user.id, today=now.today, at=now.at
-            ),
-        )
+        facts = {"key": said["key"], "on": said["on"], "by": request.user.id, "today": now.today, "at": now.at}
+        if said["fund_id"] is None:
+            kept = act(form, lambda: payouts.pay_out_all(**facts, amount_minor=said["amount_minor"]))
+        else:
+            amounts = {said["fund_id"]: said["amount_minor"]}
+            kept = act(form, lambda: payouts.pay_out(**facts, amounts=amounts))
         if kept is not None:
             return redirect(request, "ledger:entry", number=kept.id)
     return page(request, "ledger/payout_record/page.html", form=form, status=422 if form.errors else 200)

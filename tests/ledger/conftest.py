@@ -2,7 +2,7 @@
 
 import pytest
 
-from ledger.actions import charges, commitments, limits, returns, standing_decisions
+from ledger.actions import charges, commitments, conditional_gifts, limits, returns, standing_decisions
 from tests.ledger import make
 from tests.ledger.make import BRACKEN, BRINDLE_YARD, oct
 
@@ -44,6 +44,17 @@ def posted(books):
         today=oct(20),
         at=make.at(oct(20)),
         why="The giver asked.",
+    )
+    conditional_gifts.receive(
+        key=make.key("condition"),
+        donor_id=None,
+        fund_id=make.general().id,
+        amount_minor=7_00,
+        condition="Forty dogs are neutered.",
+        received_on=oct(20),
+        by=make.BOOKKEEPER,
+        today=oct(20),
+        at=make.at(oct(20)),
     )
     return day
 

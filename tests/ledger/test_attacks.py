@@ -11,6 +11,7 @@ from ledger.actions import carrying
 from ledger.audit import audit
 from ledger.models import (
     Account,
+    Advance,
     Agreement,
     Carried,
     Ceiling,
@@ -41,12 +42,13 @@ from tests.ledger import make
 from tests.ledger.make import oct
 
 BOOKS = (
-    Account, Agreement, Carried, Ceiling, Charge, Closing, ClosingBalance, Commitment, CommitmentMove, Entry, Fund,
-    FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, Share, Shortfall,
+    Account, Advance, Agreement, Carried, Ceiling, Charge, Closing, ClosingBalance, Commitment, CommitmentMove, Entry,
+    Fund, FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, Share, Shortfall,
     StandingDecision, Use, Words,
 )  # fmt: skip
 APPENDED = (
-    Carried, Charge, Closing, ClosingBalance, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting, Share, Use,
+    Advance, Carried, Charge, Closing, ClosingBalance, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting, Share,
+    Use,
 )  # fmt: skip
 CHANGED = {
     Entry: "legs",

@@ -3,7 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from ledger.models import Entry, Fund, LeftoverAnswer
+from ledger.actions import donors
+from ledger.models import Advance, Entry, Fund, LeftoverAnswer
 from tests.ledger import make
 from tests.ledger.make import BRACKEN, oct
 from tests.ledger.test_attacks import rows
@@ -69,3 +70,97 @@ class TestLeftovers:
 
     def test_a_fund_that_nobody_restricted_has_no_such_page(self, left, bookkeeper):  # noqa: F811
         assert bookkeeper.get(reverse("ledger:leftover", args=[make.general().id])).status_code == 404
+
+
+class TestGifts:
+    """E2, E5, E6: split, large, foreign, anonymous and conditional gifts, written by form."""
+
+    def said(self, **facts):
+        plain = {"fund_id": make.general().id, "amount_minor": "30.00", "received_on": "2026-10-21", "way": "bank"}
+        return {**plain, **facts}
+
+    def test_e5_a_large_gift_is_offered_a_fund_of_its_own(self, bookkeeper):  # noqa: F811
+        before = rows()
+
+        offered = send(bookkeeper, "gift_record", **self.said(amount_minor="900.00"))
+        unnamed = send(bookkeeper, "gift_record", **self.said(amount_minor="900.00", apart="own"))
+        assert rows() == before
+        send(bookkeeper, "gift_record", **self.said(amount_minor="900.00", apart="own", apart_name="Barrowby legacy"))
+
+        assert "the small gifts after it would wait for years" in text(offered)
+        assert "Give its fund a name" in text(unnamed)
+        assert make.by_name()["Barrowby legacy"] == 900_00
+        assert Fund.objects.get(name="Barrowby legacy").kind == "reserve"
+
+    def test_e6_a_split_foreign_gift(self, bookkeeper):  # noqa: F811
+        leg = Fund.objects.get(kind="animal")
+
+        send(
+            bookkeeper,
+            "gift_record",
+            **self.said(
+                second_fund_id=leg.id,
+                second_minor="10.00",
+                original_amount="27.50",
+                original_currency="eur",
+                way="bank",
+            ),
+        )
+
+        assert make.legs(last().id) == [
+            ("bank", "gifts", 20_00, "General"),
+            ("bank", "gifts", 10_00, "Bracken's leg"),
+        ]
+        page = read(bookkeeper, "gift", last().gift.id)
+        assert "Given as 27.50 EUR; the bank settled 30.00." in page
+
+    @pytest.mark.parametrize(
+        ("facts", "sentence"),
+        [
+            ({"original_amount": "5", "original_currency": "QQQ"}, "QQQ is no currency in use"),
+            ({"original_amount": "5", "original_currency": "USD"}, "other than the house"),
+            ({"original_amount": "5.001", "original_currency": "EUR"}, "finer than the smallest unit of EUR"),
+            ({"original_amount": "5"}, "Write both: the foreign amount"),
+            ({"second_minor": "5.00"}, "Write the part and choose its fund"),
+            ({"is_anonymous": "on", "donor_id": "known"}, "An anonymous gift has no donor"),
+            ({"second_fund_id": "leg", "second_minor": "31.00"}, "must be above zero"),
+        ],
+    )
+    def test_that_cannot_be_is_refused_at_the_field(self, bookkeeper, facts, sentence):  # noqa: F811
+        donor = donors.add(key=make.key("d"), name="Ottoline Marsh", on=oct(1), by=1)
+        known = {"leg": Fund.objects.get(kind="animal").id, "known": donor.id}
+        before = rows()
+
+        response = send(bookkeeper, "gift_record", **self.said(**{name: known.get(v, v) for name, v in facts.items()}))
+
+        assert response.status_code == 422
+        assert sentence in text(response)
+        assert rows() == before
+
+    def test_e6_a_condition_from_the_grant_to_the_gift(self, bookkeeper):  # noqa: F811
+        sent = self.said(amount_minor="2000.00", condition="Forty dogs are neutered by June.")
+        send(bookkeeper, "conditional_gift_record", **sent)
+        advance = Advance.objects.latest("id")
+
+        assert "Forty dogs are neutered by June. no date General 2,000.00" in read(bookkeeper, "conditional_gifts")
+        assert "Money must go back unless something happens. 2,007.00" in read(bookkeeper, "in_and_out")
+        settled = {"outcome": "met", "on": "2026-10-25", "why": "The forty-first was today."}
+        send(bookkeeper, "conditional_gift_settle", advance.id, **settled)
+        again = send(bookkeeper, "conditional_gift_settle", advance.id, **settled)
+
+        assert "This conditional gift was met already" in text(again)
+        assert "met October 25, 2026 2,000.00" in read(bookkeeper, "conditional_gifts")
+
+
+class TestPayouts:
+    def test_the_whole_is_paid_out_fund_by_fund(self, bookkeeper):  # noqa: F811
+        make.gift(make.general(), 10_00, oct(21), way="giving_site", fee_minor=40)
+
+        wrong = send(bookkeeper, "payout_record", amount_minor="38.39", on="2026-10-25")
+        send(bookkeeper, "payout_record", amount_minor="38.40", on="2026-10-25")
+
+        assert "The giving sites hold 38.40 together, and this says 38.39." in text(wrong)
+        assert make.legs(last().id) == [
+            ("bank", "clearing", 9_60, "General"),
+            ("bank", "clearing", 28_80, "Bracken's leg"),
+        ]

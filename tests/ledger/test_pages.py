@@ -140,6 +140,7 @@ class TestGifts:
             "way": "giving_site",
             "fee_minor": "3.20",
             "words": "For whoever needs it",
+            "apart": "together",
         }
         return {**defaults, **facts}
 
