@@ -66,7 +66,9 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
     boarded = {row.stay.animal_id: row for row in in_care.on(on, boards_only=True)}
     items = _items(on, {row.stay.animal_id: row.stay.animal for row in boarded.values()})
     plans = plan_keys.on_a_path(animals={*boarded, *items}, on=on)
-    prices = _Prices(on, items, boarded.values(), plans)
+    services = {item.service_id for found in items.values() for item in found}
+    services |= {row.level.service_id for row in boarded.values() if row.level}
+    prices = _Prices(on, services, plans)
 
     # A night can come after its row was signed: the animal was there for a visit, and then stayed.
     nights = _nights(on) if signed & boarded.keys() else set()
@@ -95,6 +97,14 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
             )
         )
     return tuple(rows)
+
+
+def priced_line(
+    *, animal: Animal, service: Service, quantity: Decimal, item: CareItem | None, key: UUID, on: date
+) -> PricedLine:
+    """Price one line of care as it was on its day: what a correction puts in the place of another (B10)."""
+    prices = _Prices(on, {service.pk}, plan_keys.on_a_path(animals=[animal.pk], on=on))
+    return _line(animal=animal, service=service, quantity=quantity, item=item, key=key, prices=prices)
 
 
 def _nights(on: date) -> set[int]:
@@ -129,10 +139,8 @@ class InForce(NamedTuple):
 class _Prices:
     """The prices in force on a day, for the services that the day needs, and the paths that its animals are on."""
 
-    def __init__(self, on: date, items: dict[int, list[CareItem]], boarded, plans: dict[int, str]) -> None:
+    def __init__(self, on: date, services: set[int], plans: dict[int, str]) -> None:
         self.on, self.plans = on, plans
-        services = {item.service_id for found in items.values() for item in found}
-        services |= {row.level.service_id for row in boarded if row.level}
         self.in_force: dict[int, InForce] = {}
         rows = Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on")
         figures = rows.values_list("service", "starts_on", "cost", "usual_fee", "asked", "asked_currency")

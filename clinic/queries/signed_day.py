@@ -19,6 +19,7 @@ class SignedLine:
     quantity: str
     entry_number: int
     asked_minor: int
+    is_corrected: bool
     payers: tuple[tuple[str, int], ...]
 
 
@@ -80,5 +81,6 @@ def _signed_line(line: ChargeLine) -> SignedLine:
         quantity="" if line.quantity == 1 else f"{line.quantity.normalize():f}",
         entry_number=line.entry_number,
         asked_minor=line.asked_minor,
+        is_corrected=line.reversed_by is not None,
         payers=tuple((payer.label, payer.amount_minor) for payer in line.payers),
     )

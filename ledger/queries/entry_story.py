@@ -125,7 +125,7 @@ def entry_story(*, number: int) -> EntryStory | None:
         postings=tuple(_postings(entry)),
         shares=tuple(_shares(entry)),
         used=tuple(_used(entry)),
-        steps=tuple(_steps(entry, charge)),
+        steps=tuple(story_steps(entry, charge)),
         charge_id=charge.id if charge else None,
         subject_key=charge.subject_key if charge else "",
         care_on=charge.care_on if charge else None,
@@ -177,7 +177,7 @@ def _used(entry: Entry):
         )
 
 
-def _steps(entry: Entry, charge: Charge | None):
+def story_steps(entry: Entry, charge: Charge | None):
     """Every entry of the story in order; a line that was corrected leads to the line in its place."""
     if charge is None:
         related = Entry.objects.filter(id__in=[entry.id, entry.reverses_id or 0]) | Entry.objects.filter(reverses=entry)

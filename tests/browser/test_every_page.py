@@ -53,7 +53,9 @@ def samples() -> dict[str, object]:
 def of_their_own() -> dict[str, dict[str, object]]:
     """Return by page what it needs other than the samples."""
     restricted = ledger.Fund.objects.get(name="Bracken's leg").pk
-    return {"leftover": {"fund_id": restricted}, "leftover_answer": {"fund_id": restricted}}
+    charge = ledger.Charge.objects.filter(reverses=None, reversed_by=None, kind="supplies").order_by("-id").first()
+    line = {"number": charge.entry_id}
+    return {"line": line, "line_correct": line} | {"leftover": {"fund_id": restricted}, "leftover_answer": {"fund_id": restricted}}
 
 
 def addresses() -> list[str]:

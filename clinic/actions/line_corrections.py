@@ -1,0 +1,106 @@
+"""Corrects a line of care after its row was signed: a reversal and a new line, told as one story (B10).
+
+Refusal
+└── CorrectionRefused
+    ├── NotALine        the entry is no line of care of an animal here
+    ├── NothingChanged  the line says that already
+    └── PriceGone       what was given has no price on its day any more
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from clinic.actions import history
+from clinic.models import Animal, House, User
+from clinic.queries.line_story import LineStory, line_story
+from clinic.queries.priced_day import priced_line
+from config.refusal import Refusal
+from ledger.actions import charges
+from ledger.actions.charges import Corrected, Slip, SlipImpossible
+
+
+class CorrectionRefused(Refusal):
+    """Nothing was corrected; the books were left as they were."""
+
+
+class NotALine(CorrectionRefused):
+    def __init__(self) -> None:
+        super().__init__("This entry is no line of care of an animal here. Nothing was changed.")
+
+
+class NothingChanged(CorrectionRefused):
+    field = "quantity"
+
+    def __init__(self) -> None:
+        super().__init__("The line says so already. Nothing was changed. Write how many there really were.")
+
+
+class PriceGone(CorrectionRefused):
+    field = "quantity"
+
+    def __init__(self, words: str) -> None:
+        super().__init__(
+            f"{words} cannot be priced anew for that day. Nothing was changed. "
+            "Take the line back whole (write 0), and enter what was given as a late entry."
+        )
+
+
+@transaction.atomic
+def correct_line(
+    *, key: UUID, number: int, quantity: Decimal, why: str, by: User, house: House, today: date, at: datetime
+) -> Corrected:
+    """Put `quantity` in the place of what the line says, or nothing for 0; both entries are dated today.
+
+    The new line takes the price list of its day of care and today's payers.
+
+    :raises CorrectionRefused: when there is no such line, nothing changes, or it has no price.
+    :raises CareRefused: when it was corrected before.
+    """
+    story = line_story(number=number, house=house)
+    if story is None:
+        raise NotALine
+    if quantity == story.money.line.quantity:
+        raise NothingChanged
+    slip = _slip(story, quantity, key) if quantity else None
+    done = charges.correct(
+        key=key, charge_id=story.money.line.charge_id, slip=slip, by=by.pk, today=today, at=at, why=why
+    )
+    history.note(
+        animal=Animal.objects.get(pk=story.animal_id),
+        what="line of care",
+        what_id=number,
+        by=by,
+        at=at,
+        before={"quantity": f"{story.money.line.quantity.normalize():f}", "on": str(story.care_on)},
+        after={"quantity": f"{quantity.normalize():f}"},
+        why=why[:200],
+    )
+    return done
+
+
+def _slip(story: LineStory, quantity: Decimal, key: UUID) -> Slip:
+    """Price the line anew; whom and what it is for stays as it was when it was signed."""
+    line = story.money.line
+    if story.service is None:
+        raise PriceGone(line.words)
+    try:
+        priced = priced_line(
+            animal=Animal.objects.select_related("partner").get(pk=story.animal_id),
+            service=story.service,
+            quantity=quantity,
+            item=story.items[0] if story.items else None,
+            key=uuid5(key, "in its place"),
+            on=line.care_on,
+        )
+    except SlipImpossible as problem:
+        raise CorrectionRefused(f"{problem} Nothing was changed.") from None
+    if priced.slip is None:
+        raise PriceGone(line.words)
+    kept = {"party_key": line.party_key, "plan_key": line.plan_key, "traits": story.money.traits}
+    said = {name: getattr(priced.slip, name) for name in Slip.__dataclass_fields__}
+    return Slip(**{**said, **kept, "words": line.words, "subject_words": line.subject_words})

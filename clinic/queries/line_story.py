@@ -1,0 +1,132 @@
+"""The story of one line of care in six steps: fact, by whom, signed off, price, payers with reasons, approval (H4)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from clinic.formulas import sheet_keys
+from clinic.models import Animal, BoardingDay, CareItem, House, Price, Service, Signing
+from clinic.queries.priced_day import charge_key, together
+from ledger.queries import line_money as books
+from ledger.queries.line_money import LineMoney
+
+
+@dataclass(frozen=True)
+class FactLine:
+    """One tick or one night behind the line."""
+
+    words: str
+    quantity: Decimal
+    by: str
+    at: str
+    given_by: str
+    source: str
+    order: str
+
+
+@dataclass(frozen=True)
+class PriceLine:
+    """The price in force on the day of care, for one unit."""
+
+    starts_on: date
+    cost: Decimal
+    usual_fee: Decimal
+    asked: Decimal
+
+
+@dataclass(frozen=True)
+class LineStory:
+    number: int
+    animal_id: int
+    animal: str
+    money: LineMoney
+    service: Service | None
+    facts: tuple[FactLine, ...]
+    items: tuple[CareItem, ...]
+    signed_by: str
+    signed_at: str
+    price: PriceLine | None
+
+    @property
+    def care_on(self) -> date:
+        return self.money.line.care_on
+
+    @property
+    def may_be_corrected(self) -> bool:
+        return not self.money.taken_back
+
+    @property
+    def given_free(self) -> bool:
+        return any(item.given_free for item in self.items)
+
+
+def line_story(*, number: int, house: House) -> LineStory | None:
+    """Return the story of the line of care whose entry this is, or None where it is none of an animal's here."""
+    money = books.line_money(number=number)
+    animal = Animal.objects.filter(key=money.line.subject_key).first() if money else None
+    if money is None or animal is None:
+        return None
+    zone = ZoneInfo(house.time_zone)
+    night = _night(animal, money)
+    items = () if night else _items(animal, money.line.care_on, money.first_key)
+    signing = night.signing if night else next((item.signing for item in items if item.signing), None)
+    service = night.level.service if night else items[0].service if items else None
+    return LineStory(
+        number=number,
+        animal_id=animal.pk,
+        animal=animal.name or animal.number,
+        money=money,
+        service=service,
+        facts=(_night_fact(night),) if night else tuple(_fact(item, zone) for item in items),
+        items=items,
+        signed_by=signing.by.name if signing else "",
+        signed_at=_moment(signing, zone) if signing else "",
+        price=_price(service, money.line.care_on) if service else None,
+    )
+
+
+def _night(animal: Animal, money: LineMoney) -> BoardingDay | None:
+    on = money.line.care_on
+    if money.first_key != sheet_keys.boarding(on, animal_key=animal.key):
+        return None
+    nights = BoardingDay.objects.filter(animal=animal, on=on)
+    return nights.select_related("level__service", "signing__by").first()
+
+
+def _items(animal: Animal, on: date, first_key: UUID) -> tuple[CareItem, ...]:
+    rows = CareItem.objects.filter(animal=animal, on=on, undone_at__isnull=True, signing__isnull=False)
+    found = rows.select_related("service", "order", "recorded_by", "signing__by").order_by("recorded_at", "pk")
+    return tuple(next((alike for alike in together(list(found)) if charge_key(on, alike) == first_key), ()))
+
+
+def _fact(item: CareItem, zone: ZoneInfo) -> FactLine:
+    return FactLine(
+        words=item.service.name,
+        quantity=item.quantity,
+        by=item.recorded_by.name,
+        at=f"{item.recorded_at.astimezone(zone):%B %-d, %-H:%M}",
+        given_by=item.given_by,
+        source=item.get_late_source_display() if item.late else "",
+        order=str(item.order.words) if item.order and item.order.words else "",
+    )
+
+
+def _night_fact(night: BoardingDay) -> FactLine:
+    return FactLine(
+        words=f"boarding day, {night.level.name}", quantity=Decimal(1), by="", at="", given_by="", source="", order=""
+    )
+
+
+def _moment(signing: Signing, zone: ZoneInfo) -> str:
+    return f"{signing.at.astimezone(zone):%B %-d, %-H:%M}"
+
+
+def _price(service: Service, on: date) -> PriceLine | None:
+    row = Price.objects.filter(service=service, starts_on__lte=on).order_by("starts_on").last()
+    if row is None:
+        return None
+    return PriceLine(row.starts_on, row.cost.amount, row.usual_fee.amount, row.asked.amount)
