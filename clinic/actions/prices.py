@@ -18,6 +18,10 @@ class PriceNegative(Refusal):
     field = "cost"
 
 
+class DonatedAboveCost(Refusal):
+    field = "donated"
+
+
 class AskedAboveUsual(Refusal):
     field = "asked"
 
@@ -40,10 +44,14 @@ def set_price(
     asked: Decimal,
     by: User,
     at: datetime,
+    donated: Decimal | None = None,
 ) -> Price:
     """Set what a service costs, what a client pays and what the funds are asked, from a date on.
 
+    `donated` is the part of the cost that comes as donated goods: less is asked in its proportion (C2).
+
     :raises PriceNegative: when a figure is below zero.
+    :raises DonatedAboveCost: when more is donated than it costs.
     :raises AskedAboveUsual: when more is asked than a client would pay.
     :raises DaySignedAlready: when a signed-off day on or after the date used the price before it.
     :raises PriceOnThatDay: when that date already has other figures.
@@ -54,9 +62,12 @@ def set_price(
         raise AskedAboveUsual(
             f"{asked} is asked, but a client would pay {usual_fee}. Ask at most the usual fee; nothing was saved."
         )
+    if donated is not None and not 0 <= donated <= cost:
+        raise DonatedAboveCost(f"{donated} of it is donated, but it costs {cost}. Donated is at most the cost.")
     known = Price.objects.filter(service=service, starts_on=starts_on).first()
     if known:
-        if (known.cost.amount, known.usual_fee.amount, known.asked.amount) == (cost, usual_fee, asked):
+        given = known.donated.amount if known.donated else None
+        if (known.cost.amount, known.usual_fee.amount, known.asked.amount, given) == (cost, usual_fee, asked, donated):
             return known
         raise PriceOnThatDay(f"{service.name} already has a price from {starts_on}. Choose a later day.")
     list(House.objects.select_for_update())  # a day that is being signed at this moment counts as signed
@@ -72,6 +83,7 @@ def set_price(
         cost=Money(cost, currency),
         usual_fee=Money(usual_fee, currency),
         asked=Money(asked, currency),
+        donated=None if donated is None else Money(donated, currency),
         set_by=by,
         set_at=at,
     )

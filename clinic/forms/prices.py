@@ -12,6 +12,9 @@ from config.fields import DayField, PriceField
 class PriceForm(forms.Form):
     starts_on = DayField("From", help_text="Days that are signed off keep the price they were signed with.")
     cost = PriceField("Cost", help_text="What it takes: supplies, time, room.")
+    donated = PriceField(
+        "Of the cost, from donated goods", required=False, help_text="The funds are asked for less in its proportion."
+    )
     usual_fee = PriceField("Usual fee", help_text="What a client would pay.")
     asked = PriceField("Asked", help_text="What the funds are asked for: at most the usual fee.")
 

@@ -59,6 +59,7 @@ class Price(models.Model):
     cost = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX")
     usual_fee = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX")
     asked = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX")
+    donated = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX", null=True, blank=True)  # of the cost
     set_by = models.ForeignKey("clinic.User", on_delete=models.PROTECT, related_name="+")
     set_at = models.DateTimeField()
 
@@ -71,6 +72,10 @@ class Price(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(asked__lte=models.F("usual_fee")), name="price_asked_not_above_usual_fee"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(donated=None) | models.Q(donated__gte=0, donated__lte=models.F("cost")),
+                name="price_donated_within_the_cost",
             ),
         ]
 

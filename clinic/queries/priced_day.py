@@ -16,6 +16,7 @@ from uuid import UUID
 from clinic.formulas import pricing, sheet_keys
 from clinic.models import Animal, BoardingDay, CareItem, House, Price, Service, SheetRow, Stay
 from clinic.queries import in_care, plan_keys
+from ledger.formulas import money
 from ledger.formulas.slips import Slip
 
 # Which of the books' kinds of expense a service falls under.
@@ -133,6 +134,7 @@ class InForce(NamedTuple):
     cost: Fraction
     usual_fee: Fraction
     asked: Fraction
+    donated: Fraction
     currency: str
 
 
@@ -143,10 +145,10 @@ class _Prices:
         self.on, self.plans = on, plans
         self.in_force: dict[int, InForce] = {}
         rows = Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on")
-        figures = rows.values_list("service", "starts_on", "cost", "usual_fee", "asked", "asked_currency")
+        figures = rows.values_list("service", "starts_on", "cost", "usual_fee", "asked", "donated", "asked_currency")
         last = {service: (service, *rest) for service, *rest in figures}
         for service, (_, starts_on, *amounts, currency) in last.items():
-            self.in_force[service] = InForce(service, starts_on, *map(Fraction, amounts), currency)
+            self.in_force[service] = InForce(service, starts_on, *(Fraction(minor or 0) for minor in amounts), currency)
 
 
 def _boarding(row: in_care.InCare, *, late: bool, prices: _Prices) -> PricedLine:
@@ -206,7 +208,7 @@ def _line(
         usual_fee=price.usual_fee,
         asked=price.asked,
         currency=price.currency,
-        free=price.cost if item and item.given_free else Fraction(0),
+        free=price.cost if item and item.given_free else price.donated,
     )
     slip = Slip(
         key=key,
@@ -223,6 +225,7 @@ def _line(
         cost_minor=figures.cost_minor,
         usual_minor=figures.usual_minor,
         asked_minor=figures.asked_minor,
+        goods_minor=money.to_minor(price.donated * Fraction(quantity), price.currency) if price.donated else 0,
         late=bool(item and item.late),
     )
     return PricedLine(service, quantity, slip, "", _remarks(service, quantity, item, price, prices.on))

@@ -9,7 +9,7 @@ from datetime import date
 
 from django.db.models import F, Q, Sum
 
-from ledger.models import Gift, Inflow, Use
+from ledger.models import Gift, GiftReturn, Inflow, Use
 from ledger.models.accounts import FEES
 from ledger.queries.donor_trace import MOVED
 
@@ -60,6 +60,12 @@ def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, 
             fees[gift] += minor
         else:
             left[gift] += minor
+    back = GiftReturn.objects.filter(
+        gift__donor=donor_id, gift__entry__on__gte=from_on, entry__on__gte=from_on, entry__on__lte=to_on
+    )
+    for gift, minor in back.values_list("gift").annotate(Sum("amount_minor")):
+        start[gift] -= minor  # what came and went back in the same days is no gift on a paper (E3)
+        left[gift] -= minor
     return tuple(
         GiftFlow(
             gift_id=gift,
@@ -72,5 +78,5 @@ def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, 
             left_again_minor=left[gift],
         )
         for gift, (on, name) in sorted(told.items(), key=lambda item: (item[1][0], item[0]))
-        if start[gift] or paid[gift]
+        if start[gift] or any(paid[gift].values())
     )

@@ -65,7 +65,7 @@ def line_money(*, number: int) -> LineMoney | None:
         line=line,
         traits=traits.unpack(charge.traits),
         first_key=first.entry.key,
-        payers=tuple(_payers(charge)),
+        payers=() if line.reversed_by else tuple(_payers(charge)),
         gifts=gifts_of(charges=[charge.id]),
         steps=tuple(story_steps(Entry.objects.get(id=charge.entry_id), charge)),
         now_at=successor,

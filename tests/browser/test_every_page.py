@@ -55,7 +55,10 @@ def of_their_own() -> dict[str, dict[str, object]]:
     restricted = ledger.Fund.objects.get(name="Bracken's leg").pk
     charge = ledger.Charge.objects.filter(reverses=None, reversed_by=None, kind="supplies").order_by("-id").first()
     line = {"number": charge.entry_id}
-    return {"line": line, "line_correct": line} | {"leftover": {"fund_id": restricted}, "leftover_answer": {"fund_id": restricted}}
+    return {"line": line, "line_correct": line} | {
+        "leftover": {"fund_id": restricted},
+        "leftover_answer": {"fund_id": restricted},
+    }
 
 
 def addresses() -> list[str]:
