@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from calendar import monthrange
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from django.db.models import Count, Sum
 
 from config import home
 from ledger.models import Carried, Entry, Fund, Gift, Words
 from ledger.models.accounts import CLEARING, GOODS_ON_HAND
-from ledger.queries.periods import closed_through
+from ledger.queries.periods import begun_on, closed_through
 from ledger.queries.sums import balances_at, last_number
 from ledger.queries.unpaid_care import UnpaidAnimal, unpaid_animals
 
@@ -93,7 +93,7 @@ class OpenItems:
 def next_period(*, today: date) -> tuple[date, date] | None:
     """Return the first and the last day of the month to close next; None as long as the books are empty."""
     closed = closed_through()
-    first = closed + timedelta(days=1) if closed else Entry.objects.order_by("on").values_list("on", flat=True).first()
+    first = closed + timedelta(days=1) if closed else begun_on()
     if first is None:
         return None
     return first, first.replace(day=monthrange(first.year, first.month)[1])
@@ -126,9 +126,11 @@ def undecided(*, through_on: date) -> tuple[UnpaidRow, ...]:
     return tuple(row for row in rows if row.carried is None)
 
 
-def carried_through(*, through_on: date) -> tuple[CarriedLine, ...]:
-    """Return what was carried at this month's end, of each thing the latest."""
-    latest = {(row.what, row.subject_key): row for row in Carried.objects.filter(through_on=through_on).order_by("id")}
+def carried_through(*, through_on: date, until: datetime | None = None) -> tuple[CarriedLine, ...]:
+    """Return what was carried at this month's end, until a moment, of each thing the latest."""
+    rows = Carried.objects.filter(through_on=through_on, **({"at__lte": until} if until else {}))
+    latest = {(row.what, row.subject_key): row for row in rows.order_by("id")}
+    names = {person: home.person(person) for person in {row.by for row in latest.values()}}
     return tuple(
         CarriedLine(
             what=row.what,
@@ -136,7 +138,7 @@ def carried_through(*, through_on: date) -> tuple[CarriedLine, ...]:
             subject_key=row.subject_key,
             amount_minor=row.amount_minor,
             on=row.on,
-            by=home.person(row.by),
+            by=names[row.by],
             why=row.why,
         )
         for row in latest.values()

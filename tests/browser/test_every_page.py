@@ -54,8 +54,8 @@ def of_their_own() -> dict[str, dict[str, object]]:
     """Return by page what it needs other than the samples."""
     restricted = ledger.Fund.objects.get(name="Bracken's leg").pk
     charge = ledger.Charge.objects.filter(reverses=None, reversed_by=None, kind="supplies").order_by("-id").first()
-    line = {"number": charge.entry_id}
-    return {"line": line, "line_correct": line} | {
+    line, closed = {"number": charge.entry_id}, {"number": ledger.Closing.objects.order_by("-entry").first().entry_id}
+    return {"line": line, "line_correct": line, "closing": closed, "closing_pdf": closed} | {
         "leftover": {"fund_id": restricted},
         "leftover_answer": {"fund_id": restricted},
     }

@@ -43,6 +43,7 @@ PAGES = {
     "partners": ("clinic:partner_funds", {}),
     "prices": ("clinic:prices", {}),
     "papers": ("clinic:papers", {}),
+    "month's end": ("clinic:month_end", {}),
     "rooms": ("clinic:places", {}),
     "paths": ("clinic:paths", {}),
     "people": ("clinic:people", {}),

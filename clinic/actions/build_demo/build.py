@@ -38,6 +38,7 @@ def build(
         if done > 1 and day < as_of and before in ward.to_sign:
             _sign(diary, scene, before, day)
             signed += 1
+        money.close_month(day)
         ward.live(day, until_round=until_round if day == as_of else "")
         tell(done, len(days))
     return signed

@@ -1,13 +1,16 @@
-"""The money of the diary: gifts as they come, and the giving site's payout each Friday."""
+"""The money of the diary: gifts as they come, the giving site's payout each Friday, and each month's end."""
 
 from collections import defaultdict
-from datetime import date
+from datetime import date, timedelta
 
 from clinic.actions.build_demo.diary import Diary, key, minor, repeated
 from clinic.actions.build_demo.setting import Scene, open_fund
-from ledger.actions import gifts, payouts
+from ledger.actions import carrying, gifts, payouts, periods
+from ledger.queries import month_end
+from ledger.queries.periods import begun_on
 
 FRIDAY = 4
+CLOSES_ON = 5  # the day on which the month before is closed
 
 
 class Money:
@@ -37,6 +40,20 @@ class Money:
                 words="weekly payout",
             )
             self.held.clear()
+
+    def close_month(self, day: date) -> None:
+        """Close the month before, its open care carried by name; the one just over waits for somebody to read it."""
+        if day.day != CLOSES_ON or (day.year, day.month) == (self.diary.as_of.year, self.diary.as_of.month):
+            return
+        through_on = day.replace(day=1) - timedelta(days=1)
+        if begun_on() > through_on:
+            return
+        said = {"by": self.scene.people["greta"].pk, "today": day, "at": self.diary.moment(day, 11)}
+        waits = [f"care {row.animal.subject_key}" for row in month_end.undecided(through_on=through_on)]
+        if waits:
+            why = "The partners decide at their next meeting."
+            carrying.carry(key=key(f"carry {through_on}"), things=waits, through_on=through_on, why=why, **said)
+        periods.close(key=key(f"close {through_on}"), through_on=through_on, **said)
 
     def _receive(self, gift: dict, day: date) -> None:
         fund, by_site = self.scene.funds[gift["fund"]], "fee" in gift

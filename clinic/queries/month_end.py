@@ -1,0 +1,271 @@
+"""A month's end: what is open, each one step from its mend, and what has been carried by name (H3)."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from dataclasses import dataclass
+from datetime import date
+
+from django.urls import reverse
+
+from clinic.models import Animal, House
+from clinic.queries.unsigned_days import waiting
+from config import home
+from config.charts.drawing import written
+from ledger.queries import month_end as books
+from ledger.queries import periods
+from ledger.queries.month_end import CarriedLine, OpenItems
+from ledger.queries.periods import ClosingLine
+
+MOST_NAMES = 6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Item:
+    """One thing of H3. `thing` is the word by which it is carried, empty where it needs none or cannot be."""
+
+    count: int
+    words: str
+    detail: str
+    whose: str
+    verb: str
+    address: str
+    thing: str = ""
+    carried: CarriedLine | None = None
+    must_be_decided: bool = False
+
+    @property
+    def is_done(self) -> bool:
+        return not self.count
+
+    @property
+    def is_open(self) -> bool:
+        return bool(self.count) and self.carried is None
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnpaidRow:
+    """One animal whose care nobody has paid, decided or carried by name (D5)."""
+
+    animal_id: int
+    name: str
+    species: str
+    amount_minor: int
+    oldest_on: date
+    lines: int
+    thing: str
+    carried: CarriedLine | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class MonthEnd:
+    from_on: date
+    through_on: date
+    title: str
+    is_over: bool
+    items: tuple[Item, ...]
+    unpaid: tuple[UnpaidRow, ...]
+    closings: tuple[ClosingLine, ...]
+
+    @property
+    def open(self) -> int:
+        return sum(item.is_open for item in self.items)
+
+    @property
+    def undecided(self) -> int:
+        return sum(row.carried is None for row in self.unpaid)
+
+    @property
+    def unpaid_minor(self) -> int:
+        return sum(row.amount_minor for row in self.unpaid)
+
+    @property
+    def may_close(self) -> bool:
+        return self.is_over and not self.undecided
+
+    @property
+    def choices(self) -> tuple[tuple[str, str], ...]:
+        """What can be carried, each with its words, care first."""
+        digits = home.digits()
+        care = [
+            (row.thing, f"{row.name}: {written(row.amount_minor, digits)} nobody has paid")
+            for row in self.unpaid
+            if row.carried is None
+        ]
+        others = [(item.thing, f"{item.count:,} {item.words}") for item in self.items if item.is_open and item.thing]
+        return (*care, *others)
+
+    @property
+    def not_ready(self) -> str:
+        """What the closing carries, in one line that is kept with it."""
+        told = [f"{item.count} {item.words}" for item in self.items if not item.is_done]
+        return f"Carried: {'; '.join(told)}."[:500] if told else ""
+
+
+def title_of(first: date | None, last: date) -> str:
+    """Name a period: a month by its name, anything else by its days.
+
+    >>> title_of(date(2026, 10, 1), date(2026, 10, 31)), title_of(date(2026, 10, 7), date(2026, 10, 31))
+    ('October 2026', 'October 7 to October 31, 2026')
+    """
+    whole = last.day == monthrange(last.year, last.month)[1]
+    if first is None or (whole and first == last.replace(day=1)):
+        return f"{last:%B %Y}"
+    begun = f"{first:%B} {first.day}" + ("" if first.year == last.year else f", {first.year}")
+    return f"{begun} to {last:%B} {last.day}, {last.year}"
+
+
+def month_end(*, today: date, house: House, through_on: date | None = None) -> MonthEnd | None:
+    """Return the month to close next, or None as long as nothing is in the books."""
+    period = books.next_period(today=today)
+    if period is None:
+        return None
+    first, last = period[0], max(through_on or period[1], period[0])
+    found = books.open_items(from_on=first, through_on=last)
+    return MonthEnd(
+        from_on=first,
+        through_on=last,
+        title=title_of(first, last),
+        is_over=last < today,
+        items=_items(found, first=first, house=house),
+        unpaid=_unpaid(found),
+        closings=periods.closings(),
+    )
+
+
+def _items(found: OpenItems, *, first: date, house: House) -> tuple[Item, ...]:
+    return (_days(found.through_on, house), _care(found), _sites(found), _funds(), *_gifts(found, first), _goods(found))
+
+
+def _days(through_on: date, house: House) -> Item:
+    days = waiting(today=through_on, house=house)
+    names = [f"{day.on:%B} {day.on.day}" for day in days]
+    return Item(
+        count=len(days),
+        words="day not signed off" if len(days) == 1 else "days not signed off",
+        detail=f"{_names(names)}. Their care is posted on the day it is signed, its day of care kept."
+        if days
+        else "Every day of the month is signed off.",
+        whose="manager",
+        verb="Read and sign",
+        address=reverse("clinic:sign_off", args=[days[0].on]) if len(days) == 1 else reverse("clinic:days_to_sign"),
+    )
+
+
+def _care(found: OpenItems) -> Item:
+    names = [row.animal.subject_words for row in found.unpaid]
+    open_rows = len(found.undecided)
+    return Item(
+        count=len(names),
+        words="animal with care nobody has paid" if len(names) == 1 else "animals with care nobody has paid",
+        detail=f"{_amount(found.unpaid_minor)} in all: {_names(names)}. "
+        + ("Each is decided, or carried by name." if open_rows else "Each was carried by name.")
+        if names
+        else "All care of the month has its payer.",
+        whose="manager",
+        verb="Find a payer",
+        address=reverse("clinic:unpaid_care"),
+        carried=None if open_rows or not names else found.unpaid[0].carried,
+        must_be_decided=True,
+    )
+
+
+def _sites(found: OpenItems) -> Item:
+    return Item(
+        count=len(found.at_sites),
+        words="fund with money at a giving site" if len(found.at_sites) == 1 else "funds with money at giving sites",
+        detail=f"{_amount(found.at_sites_minor)} not paid out: {_names([row.fund_name for row in found.at_sites])}."
+        if found.at_sites
+        else "Everything that giving sites collected has reached the bank.",
+        whose="bookkeeper",
+        verb="Record a payout",
+        address=reverse("ledger:payout_record"),
+        thing="sites",
+        carried=found.carried_as("sites"),
+    )
+
+
+def _funds() -> Item:
+    """The books take no gift without its fund, so none can stand here."""
+    return Item(
+        count=0,
+        words="gifts without a fund",
+        detail="Every gift names its fund when it is recorded.",
+        whose="bookkeeper",
+        verb="Gifts",
+        address=reverse("ledger:gifts"),
+    )
+
+
+def _gifts(found: OpenItems, first: date) -> tuple[Item, Item]:
+    back, due = found.taken_back, found.receipts
+    return (
+        Item(
+            count=len(back),
+            words="gift returned or taken back" if len(back) == 1 else "gifts returned or taken back",
+            detail=_names([f"entry {row.entry_number}, {row.words} {row.on:%B} {row.on.day}" for row in back]) + "."
+            if back
+            else "No gift went back.",
+            whose="bookkeeper",
+            verb="Read them" if len(back) != 1 else "Read it",
+            address=reverse("ledger:entry", args=[back[0].entry_number]) if len(back) == 1 else reverse("ledger:gifts"),
+            thing="returned",
+            carried=found.carried_as("returned"),
+        ),
+        Item(
+            count=due.gifts,
+            words="gift of a known donor" if due.gifts == 1 else "gifts of known donors",
+            detail=f"{_amount(due.amount_minor)} of {due.donors} {'donor' if due.donors == 1 else 'donors'}: "
+            "a receipt or a letter is due for each, unless it was sent."
+            if due.gifts
+            else "No gift of a known donor came in.",
+            whose="bookkeeper",
+            verb="Papers",
+            address=f"{reverse('clinic:papers')}?from_on={first}&to_on={found.through_on}",
+            thing="receipts",
+            carried=found.carried_as("receipts"),
+        ),
+    )
+
+
+def _goods(found: OpenItems) -> Item:
+    return Item(
+        count=1 if found.goods_minor else 0,
+        words="store of donated goods to count",
+        detail=f"{_amount(found.goods_minor)} on hand at fair value, as the books say. Count them, or carry it."
+        if found.goods_minor
+        else "No donated goods are on hand.",
+        whose="bookkeeper",
+        verb="Donated goods",
+        address=reverse("ledger:fund", args=[found.goods_fund_id]) if found.goods_fund_id else reverse("ledger:funds"),
+        thing="goods",
+        carried=found.carried_as("goods"),
+    )
+
+
+def _unpaid(found: OpenItems) -> tuple[UnpaidRow, ...]:
+    keys = [row.animal.subject_key for row in found.unpaid]
+    animals = {animal.key: animal for animal in Animal.objects.filter(key__in=keys)}
+    return tuple(
+        UnpaidRow(
+            animal_id=animals[row.animal.subject_key].pk,
+            name=animals[row.animal.subject_key].name or animals[row.animal.subject_key].number,
+            species=animals[row.animal.subject_key].species,
+            amount_minor=row.animal.amount_minor,
+            oldest_on=row.animal.oldest_on,
+            lines=row.animal.lines,
+            thing=f"care {row.animal.subject_key}",
+            carried=row.carried,
+        )
+        for row in found.unpaid
+        if row.animal.subject_key in animals
+    )
+
+
+def _amount(amount_minor: int) -> str:
+    return written(amount_minor, home.digits())
+
+
+def _names(words: list[str]) -> str:
+    more = len(words) - MOST_NAMES
+    return ", ".join(words[:MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
