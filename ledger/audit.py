@@ -13,11 +13,11 @@ from datetime import date, datetime, timezone
 
 from django.db import connection
 
-from ledger import promises_of_gifts
+from ledger import promises_of_money
 from ledger.promises import COVERED, IS_LATE, LATER, PROMISES, YES_OR_NO
 
 MOST_SENTENCES = 20
-EVERY = (*PROMISES, *promises_of_gifts.PROMISES)
+EVERY = (*PROMISES, *promises_of_money.PROMISES)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,8 @@
     ├── MoneyMissing        a fund would spend what it does not have
     ├── MoneySpent          an income cannot leave, because it has paid for something already
     ├── ReversedAlready     an entry is reversed once
-    └── ReversalReversed    a reversal is not itself reversed: post anew
+    ├── ReversalReversed    a reversal is not itself reversed: post anew
+    └── DepositUsed         a partner's deposit cannot leave, because it has settled something
 
 One lock is taken first (the books' row), one read gives the chain's head, one insert is made per table. Rows join
 an entry before it; the entry comes last, and the triggers count its legs and follow the chain.
@@ -42,11 +43,14 @@ from ledger.models import (
     Shortfall,
     Use,
     Words,
+    accounts,
 )
 from ledger.queries.periods import closed_through
+from ledger.queries.sums import balances_at, last_number
 from ledger.queries.waiting import Waiting
 
 __all__ = [
+    "DepositUsed",
     "Draft",
     "KeyUsedBefore",
     "Leg",
@@ -93,6 +97,14 @@ class ReversedAlready(PostingRefused):
 class ReversalReversed(PostingRefused):
     def __init__(self, number: int) -> None:
         super().__init__(f"Entry {number} gives something back and is not itself reversed. Post it anew instead.")
+
+
+class DepositUsed(PostingRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            "This deposit has settled what the partner owed, or went back to it. Nothing was changed. "
+            "Take back what it was used for first."
+        )
 
 
 def lock() -> None:
@@ -174,6 +186,7 @@ def reverse(*, entry: Entry, key: UUID, on: date, by: int, at: datetime, why: st
     if moved and Charge.objects.filter(reverses=moved).exists():
         raise ReversedAlready(moved.entry_id)
     legs, parts = all_back(entry, charge)
+    _check_deposits(legs)
     words = Words.objects.filter(entry=entry).first() or Words()
     draft = Draft(
         key=key,
@@ -190,6 +203,14 @@ def reverse(*, entry: Entry, key: UUID, on: date, by: int, at: datetime, why: st
         reverses=entry,
     )
     return post(draft, by=by, at=at)
+
+
+def _check_deposits(legs: Sequence[Leg]) -> None:
+    taken = [leg for leg in legs if leg.debit == accounts.PARTNER_DEPOSITS]
+    standing = balances_at(on=date.max, as_of=last_number()) if taken else {}
+    for leg in taken:
+        if leg.amount_minor > -standing.get((leg.fund_id, accounts.PARTNER_DEPOSITS), 0):
+            raise DepositUsed
 
 
 def _write(rows: Rows, *, last_digest: str) -> None:

@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from ledger.views import agreements, conditional_gifts, donors, entries, funds, gifts, leftovers, policies, transfers
+from ledger.views import (
+    agreements,
+    conditional_gifts,
+    donors,
+    entries,
+    funds,
+    gifts,
+    leftovers,
+    money,
+    policies,
+    transfers,
+)
 
 app_name = "ledger"
 urlpatterns = [
@@ -24,7 +35,10 @@ urlpatterns = [
     ),
     path("goods/record/", gifts.goods_record, name="goods_record"),
     path("payouts/record/", gifts.payout_record, name="payout_record"),
-    path("in-and-out/", transfers.in_and_out_page, name="in_and_out"),
+    path("in-and-out/", money.in_and_out_page, name="in_and_out"),
+    path("spending/record/", money.spending_record, name="spending_record"),
+    path("practice/", money.practice, name="practice"),
+    path("partners/<str:party_key>/", money.partner_money, name="partner_money"),
     path("transfers/record/", transfers.transfer_record, name="transfer_record"),
     path("leftovers/", leftovers.leftovers, name="leftovers"),
     path("leftovers/<int:fund_id>/", leftovers.leftover, name="leftover"),

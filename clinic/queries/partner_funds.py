@@ -9,8 +9,9 @@ from django.db.models import Count, Q
 from clinic.models import Animal, Partner, Stay
 from clinic.queries.animals import left_words
 from ledger.formulas import money
-from ledger.queries import charges, holder, party_balances
+from ledger.queries import charges, holder, owed, party_balances
 from ledger.queries.charges import ChargeLine, PayerLine
+from ledger.queries.owed import PartyMoney
 from ledger.queries.party_balances import PartyBalance
 
 # How a partner is told who paid: groups of funds, never a donor and never another partner (F4).
@@ -82,6 +83,7 @@ class PartnerPage:
     from_on: date
     to_on: date
     books: PartyBalance
+    money: PartyMoney
     animals: tuple[PartnerAnimal, ...]
     paid: tuple[GroupPaid, ...]
     asked_minor: int
@@ -138,6 +140,7 @@ def partner_page(*, partner: Partner, from_on: date, to_on: date, on: date) -> P
         from_on=from_on,
         to_on=to_on,
         books=party_balances.party_balance(party_key=partner.key),
+        money=owed.party_money(party_key=partner.key),
         animals=tuple(_animal(animal, by_animal.get(animal.key, []), on) for animal in animals),
         paid=_groups(period.lines),
         asked_minor=period.together.asked_minor,

@@ -20,6 +20,11 @@ TYPED = (
     Entry.Kind.OPENING,
     Entry.Kind.PAYOUT,
     Entry.Kind.TRANSFER,
+    Entry.Kind.SPENDING,
+    Entry.Kind.PAID,
+    Entry.Kind.PARTNER_PAID,
+    Entry.Kind.DEPOSIT,
+    Entry.Kind.DEBT,
     Entry.Kind.CONDITION,
 )
 

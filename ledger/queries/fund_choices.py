@@ -1,5 +1,6 @@
 """The open funds that money can be put into or taken from, for a person to choose among."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ledger.models import Fund
@@ -23,6 +24,20 @@ class FundChoice:
     def pays_care(self) -> bool:
         """A reserve is never a payer: it feeds general money by transfers (D1, E5)."""
         return self.kind != Fund.Kind.RESERVE
+
+
+def open_funds() -> tuple[tuple[int, str], ...]:
+    """Return the open funds by name, as choices for a form."""
+    return _named(fund_choices())
+
+
+def unrestricted() -> tuple[tuple[int, str], ...]:
+    """Return the open funds that nobody restricted, as choices for a form."""
+    return _named(choice for choice in fund_choices() if not choice.is_restricted)
+
+
+def _named(choices: Iterable[FundChoice]) -> tuple[tuple[int, str], ...]:
+    return tuple(sorted(((choice.id, choice.name) for choice in choices), key=lambda choice: choice[1]))
 
 
 def fund_choices() -> tuple[FundChoice, ...]:

@@ -4,33 +4,44 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.db.models import Q, Sum
+from ledger.models.accounts import BANK, BILLS_TO_PAY, CLEARING, DUE_TO_PRACTICE, REFUNDABLE_ADVANCES
+from ledger.queries.owed import now, parties_money
 
-from ledger.models import Posting
-from ledger.models.accounts import CLEARING, REFUNDABLE_ADVANCES
+
+@dataclass(frozen=True, kw_only=True)
+class PartnerDue:
+    """What a partner owes by agreement, and its deposit."""
+
+    party_key: str
+    name: str
+    due_minor: int
+    deposit_minor: int
 
 
 @dataclass(frozen=True, kw_only=True)
 class InAndOut:
     """What waits at each door, in minor units."""
 
+    bank_minor: int
     at_giving_sites_minor: int
     owed_on_condition_minor: int
+    due_to_practice_minor: int
+    bills_to_pay_minor: int
+    partners: tuple[PartnerDue, ...]
 
 
 def in_and_out() -> InAndOut:
-    standing = _standing()
+    sums: dict[str, int] = {}
+    for (_, code), minor in now().items():
+        sums[code] = sums.get(code, 0) + minor
     return InAndOut(
-        at_giving_sites_minor=standing[CLEARING],
-        owed_on_condition_minor=-standing[REFUNDABLE_ADVANCES],
+        bank_minor=sums.get(BANK, 0),
+        at_giving_sites_minor=sums.get(CLEARING, 0),
+        owed_on_condition_minor=-sums.get(REFUNDABLE_ADVANCES, 0),
+        due_to_practice_minor=-sums.get(DUE_TO_PRACTICE, 0),
+        bills_to_pay_minor=-sums.get(BILLS_TO_PAY, 0),
+        partners=tuple(
+            PartnerDue(party_key=key, name=name, due_minor=due, deposit_minor=held)
+            for key, name, due, held in parties_money()
+        ),
     )
-
-
-def _standing() -> dict[str, int]:
-    """Return each account's debits less its credits, over all funds."""
-    codes = (CLEARING, REFUNDABLE_ADVANCES)
-    rows = Posting.objects.aggregate(
-        **{f"{code}_in": Sum("amount_minor", filter=Q(debit=code), default=0) for code in codes},
-        **{f"{code}_out": Sum("amount_minor", filter=Q(credit=code), default=0) for code in codes},
-    )
-    return {code: rows[f"{code}_in"] - rows[f"{code}_out"] for code in codes}

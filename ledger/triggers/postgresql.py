@@ -67,6 +67,19 @@ PASSED_ON = refuse(
     f"""EXISTS (SELECT 1 FROM {MOVED} m JOIN ledger_fund f ON f.id = m.fund_id
         WHERE f.kind IN ('agreement', 'given'))""",
 )
+GIVEN_FOR_CARE = refuse(
+    words.GIVEN_FOR_CARE,
+    """EXISTS (SELECT 1 FROM fresh JOIN ledger_posting p ON p.entry_id = fresh.id JOIN ledger_fund f ON f.id = p.fund_id
+        WHERE f.is_restricted AND p.debit_id IN ('management', 'fundraising', 'debts_given_up'))""",
+)
+DEPOSIT_BELOW_ZERO = refuse(
+    words.DEPOSIT_BELOW_ZERO,
+    """EXISTS (SELECT 1 FROM fresh JOIN ledger_posting t ON t.entry_id = fresh.id
+        WHERE t.debit_id = 'partner_deposits' AND (
+            SELECT sum(CASE WHEN p.credit_id = 'partner_deposits' THEN p.amount_minor ELSE -p.amount_minor END)
+            FROM ledger_posting p WHERE p.fund_id = t.fund_id
+            AND 'partner_deposits' IN (p.debit_id, p.credit_id)) < 0)""",
+)
 RESTRICTED_STAYS = refuse(
     words.RESTRICTED_STAYS,
     """EXISTS (SELECT 1 FROM fresh JOIN ledger_posting p ON p.entry_id = fresh.id JOIN ledger_fund f ON f.id = p.fund_id
@@ -154,7 +167,7 @@ FUNCTIONS = (
         f"""DECLARE low bigint; BEGIN
         SELECT min(id) INTO low FROM fresh;
         IF low IS NULL THEN RETURN NULL; END IF;
-        {NUMBERS} {CHAIN} {LEGS} {CLOSED} {APART} {PASSED_ON} {RESTRICTED_STAYS}
+        {NUMBERS} {CHAIN} {LEGS} {CLOSED} {APART} {PASSED_ON} {RESTRICTED_STAYS} {GIVEN_FOR_CARE} {DEPOSIT_BELOW_ZERO}
         INSERT INTO ledger_fundday (fund_id, "on", closing_minor, is_restricted)
             SELECT m.fund_id, m."on", coalesce((SELECT d.closing_minor FROM ledger_fundday d
                 WHERE d.fund_id = m.fund_id AND d."on" < m."on" ORDER BY d."on" DESC LIMIT 1), 0), f.is_restricted

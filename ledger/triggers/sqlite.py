@@ -194,6 +194,18 @@ ENTRY_BEFORE = trigger(
         " WHERE f.kind IN ('agreement', 'given'))",
     ),
     refuse(
+        words.GIVEN_FOR_CARE,
+        "EXISTS (SELECT 1 FROM ledger_posting p JOIN ledger_fund f ON f.id = p.fund_id WHERE p.entry_id = NEW.id"
+        " AND f.is_restricted AND p.debit_id IN ('management', 'fundraising', 'debts_given_up'))",
+    ),
+    refuse(
+        words.DEPOSIT_BELOW_ZERO,
+        "EXISTS (SELECT 1 FROM ledger_posting t WHERE t.entry_id = NEW.id AND t.debit_id = 'partner_deposits' AND ("
+        "SELECT sum(CASE WHEN p.credit_id = 'partner_deposits' THEN p.amount_minor ELSE -p.amount_minor END)"
+        " FROM ledger_posting p WHERE p.fund_id = t.fund_id"
+        " AND 'partner_deposits' IN (p.debit_id, p.credit_id)) < 0)",
+    ),
+    refuse(
         words.RESTRICTED_STAYS,
         "NEW.kind <> 'leftover' AND EXISTS (SELECT 1 FROM ledger_posting p JOIN ledger_fund f ON f.id = p.fund_id"
         " WHERE p.entry_id = NEW.id AND p.debit_id = 'transfers' AND p.back_of_id IS NULL AND f.is_restricted)",

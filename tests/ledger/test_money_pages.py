@@ -6,7 +6,7 @@ from django.urls import reverse
 from ledger.actions import donors
 from ledger.models import Advance, Entry, Fund, LeftoverAnswer
 from tests.ledger import make
-from tests.ledger.make import BRACKEN, oct
+from tests.ledger.make import BRACKEN, BRINDLE_YARD, oct
 from tests.ledger.test_attacks import rows
 from tests.ledger.test_pages import as_of, bookkeeper, read, send, text  # noqa: F401  fixtures
 
@@ -164,3 +164,37 @@ class TestPayouts:
             ("bank", "clearing", 9_60, "General"),
             ("bank", "clearing", 28_80, "Bracken's leg"),
         ]
+
+
+class TestMoneyOut:
+    def test_the_practice_is_paid_and_the_list_is_empty(self, bookkeeper):  # noqa: F811
+        due = read(bookkeeper, "practice")
+        send(bookkeeper, "practice", on="2026-10-30", words="Invoice 17")
+
+        assert "Bracken&#x27;s leg October 13, 2026" in due
+        assert make.account("due_to_practice") == 0
+        page = read(bookkeeper, "practice")
+        assert "The funds owe the practice nothing." in page
+        assert "Invoice 17" in page
+
+    def test_restricted_money_for_management_is_refused_at_the_field(self, bookkeeper):  # noqa: F811
+        leg = Fund.objects.get(kind="animal")
+        sent = {"kind": "management", "words": "Auditor", "amount_minor": "5.00", "on": "2026-10-30"}
+
+        refused = send(bookkeeper, "spending_record", **sent, fund_id=leg.id)
+        send(bookkeeper, "spending_record", **sent, fund_id=make.general().id)
+
+        assert refused.status_code == 422
+        assert make.legs(last().id) == [("management", "bank", 5_00, "General")]
+
+    def test_a_partner_pays_too_much_and_takes_it_back(self, bookkeeper):  # noqa: F811
+        due = make.account("due_from_partners")
+        send(bookkeeper, "partner_money", BRINDLE_YARD, what="pay", amount_minor="100.00", on="2026-10-30")
+
+        page = read(bookkeeper, "partner_money", BRINDLE_YARD).replace(" .", ".")
+        assert f"Its deposit {100 - due / 100:.2f}" in page
+        assert "It owes nothing." in page
+        refused = send(
+            bookkeeper, "partner_money", BRINDLE_YARD, what="return_deposit", amount_minor="100.00", on="2026-10-30"
+        )
+        assert "Write at most that." in text(refused)

@@ -1,4 +1,4 @@
-"""The promises about money that moves between funds, what is left of a fund, and conditional gifts.
+"""The promises about all other ways in which money comes in, moves and goes out.
 
 Like the others each is a statement of the audit's own that returns the rows which break it.
 """
@@ -40,6 +40,25 @@ PROMISES: tuple[tuple[str, str], ...] = (
         " JOIN ledger_gift g ON g.id = i.gift_id WHERE e.kind = 'leftover' AND p.debit_id = 'transfers'"
         " AND p.back_of_id IS NULL AND g.clause_unseen AND NOT EXISTS (SELECT 1 FROM ledger_leftoveranswer a"
         " WHERE a.entry_id = e.id AND a.gift_id = g.id AND a.fund_id = p.fund_id AND a.answer = 'move')",
+    ),
+    (
+        "The deposit of the partner of fund {} is below zero: {}.",
+        """SELECT fund_id, sum(CASE WHEN credit_id = 'partner_deposits' THEN amount_minor ELSE -amount_minor END)
+            FROM ledger_posting WHERE 'partner_deposits' IN (debit_id, credit_id) GROUP BY fund_id
+            HAVING sum(CASE WHEN credit_id = 'partner_deposits' THEN amount_minor ELSE -amount_minor END) < 0""",
+    ),
+    (
+        "Posting {} pays for management or fundraising out of the restricted fund {}.",
+        """SELECT p.id, p.fund_id FROM ledger_posting p JOIN ledger_fund f ON f.id = p.fund_id
+            WHERE f.is_restricted AND p.debit_id IN ('management', 'fundraising', 'debts_given_up')""",
+    ),
+    (
+        "Entry {} gives up {} of a debt, but {} of it is a loss.",
+        """SELECT e.id, sum(CASE WHEN p.credit_id = 'due_from_partners' THEN p.amount_minor ELSE 0 END),
+            sum(CASE WHEN p.debit_id = 'debts_given_up' THEN p.amount_minor ELSE 0 END)
+            FROM ledger_entry e JOIN ledger_posting p ON p.entry_id = e.id WHERE e.kind = 'debt' GROUP BY e.id
+            HAVING sum(CASE WHEN p.credit_id = 'due_from_partners' THEN p.amount_minor ELSE 0 END)
+                <> sum(CASE WHEN p.debit_id = 'debts_given_up' THEN p.amount_minor ELSE 0 END)""",
     ),
     (
         "The conditional gift {} of {} was met or sent back for {} in all.",
