@@ -121,6 +121,6 @@ class PeriodForm(forms.Form):
 
     def clean(self):
         said = super().clean()
-        if len(said) == len(self.fields) and said["to_on"] < said["from_on"]:
+        if {"from_on", "to_on"} <= said.keys() and said["to_on"] < said["from_on"]:
             self.add_error("to_on", "The period ends before it begins. Correct one of the two dates.")
         return said

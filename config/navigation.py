@@ -33,6 +33,7 @@ WAYS = (
     Way("Ledger", "Sign off", "clinic:days_to_sign", SIGNERS | READERS),
     Way("Ledger", "Unpaid care", "clinic:unpaid_care", MONEY),
     Way("Ledger", "Month’s end", "clinic:month_end", MONEY, on_top=False),
+    Way("Ledger", "Reports", "ledger:reports", MONEY, on_top=False),
     Way("Ledger", "Papers", "clinic:papers", MONEY),
     Way("Ledger", "Prices", "clinic:prices", MONEY, on_top=False),
     Way("Ledger", "Policies", "ledger:policies", MONEY, on_top=False),

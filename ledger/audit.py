@@ -84,6 +84,7 @@ def _guards() -> Iterator[str]:
         "closing",
         "closingbalance",
         "carried",
+        "priceapproval",
     ):
         if seen.get(f"ledger_{table}", 0) < 3:
             yield f"The table ledger_{table} is not guarded: some of its triggers are missing."

@@ -12,6 +12,7 @@ from ledger.views import (
     leftovers,
     money,
     policies,
+    reports,
     transfers,
 )
 
@@ -51,6 +52,14 @@ urlpatterns = [
     path("agreements/<str:party_key>/end/", agreements.agreement_end, name="agreement_end"),
     path("policies/", policies.policies, name="policies"),
     path("policies/<slug:code>/", policies.policy, name="policy"),
+    path("reports/", reports.reports, name="reports"),
+    path("reports/roll-forward/", reports.roll_forward, name="roll_forward"),
+    path("reports/trial-balance/", reports.trial_balance, name="trial_balance"),
+    path("reports/activity/", reports.activity, name="activity"),
+    path("reports/journal/", reports.journal, name="journal"),
+    path("reports/related-party/", reports.related_party, name="related_party"),
+    path("reports/<slug:report>.csv", reports.report_file, name="report_file"),
+    path("accounts/", reports.accounts, name="accounts"),
     path("entries/<int:number>/", entries.entry, name="entry"),
     path("entries/<int:number>/take-back/", entries.entry_take_back, name="entry_take_back"),
 ]

@@ -20,6 +20,7 @@ from ledger.models.limits import Ceiling, Limit, LimitUse
 from ledger.models.periods import Closing, ClosingBalance
 from ledger.models.policies import Policy
 from ledger.models.postings import Posting
+from ledger.models.price_approvals import PriceApproval
 from ledger.models.returns import GiftReturn
 from ledger.models.shares import Share
 from ledger.models.shortfalls import Shortfall
@@ -51,6 +52,7 @@ __all__ = [
     "Limit",
     "LimitUse",
     "Posting",
+    "PriceApproval",
     "Share",
     "Shortfall",
     "StandingDecision",

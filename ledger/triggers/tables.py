@@ -64,5 +64,6 @@ DATED = {
     "ledger_policy": ("id", "key"),
     "ledger_leftoveranswer": ("id", "key", "entry_id"),
     "ledger_carried": ("id", "key"),
+    "ledger_priceapproval": ("id", "key"),
 }
 PURE_APPEND = tuple(table for table in PARTS if table not in KEPT and table != "ledger_words")

@@ -46,6 +46,7 @@ def samples() -> dict[str, object]:
         "service_id": clinic.Service.objects.first().pk,
         "person_id": clinic.User.objects.get(sign_in="amos").pk,
         "code": "large_gift_minor",
+        "report": "trial-balance",
         "number": ledger.Entry.objects.order_by("-id").first().pk,
     }
 

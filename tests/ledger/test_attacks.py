@@ -7,7 +7,7 @@ from django.db import IntegrityError, connection, transaction
 from django.db.models import F
 
 from config import triggers
-from ledger.actions import carrying
+from ledger.actions import carrying, price_approvals
 from ledger.audit import audit
 from ledger.models import (
     Account,
@@ -31,6 +31,7 @@ from ledger.models import (
     LimitUse,
     Policy,
     Posting,
+    PriceApproval,
     Share,
     Shortfall,
     StandingDecision,
@@ -43,12 +44,12 @@ from tests.ledger.make import oct
 
 BOOKS = (
     Account, Advance, Agreement, Carried, Ceiling, Charge, Closing, ClosingBalance, Commitment, CommitmentMove, Entry,
-    Fund, FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, Share, Shortfall,
-    StandingDecision, Use, Words,
+    Fund, FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, PriceApproval, Share,
+    Shortfall, StandingDecision, Use, Words,
 )  # fmt: skip
 APPENDED = (
-    Advance, Carried, Charge, Closing, ClosingBalance, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting, Share,
-    Use,
+    Advance, Carried, Charge, Closing, ClosingBalance, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting,
+    PriceApproval, Share, Use,
 )  # fmt: skip
 CHANGED = {
     Entry: "legs",
@@ -57,6 +58,7 @@ CHANGED = {
     Charge: "asked_minor",
     Policy: "by",
     Carried: "by",
+    PriceApproval: "by",
 }
 # A copy of a row meets the guard of its key, or another guard that comes before it.
 REPLACED = (words.NEVER_REPLACED, words.BACK_TOO_MUCH, words.AGREEMENTS_OVERLAP, words.CLOSING_BACK)
@@ -79,6 +81,16 @@ def posted(posted):
         key=make.key("carried"),
         things=["goods"],
         through_on=oct(2),
+        by=make.BOOKKEEPER,
+        today=oct(20),
+        at=make.at(oct(20)),
+    )
+    price_approvals.approve(
+        key=make.key("approval"),
+        approved_on=oct(5),
+        from_on=oct(1),
+        name="Odile Brandt",
+        office="treasurer",
         by=make.BOOKKEEPER,
         today=oct(20),
         at=make.at(oct(20)),
