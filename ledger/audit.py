@@ -80,6 +80,7 @@ def _guards() -> Iterator[str]:
         "fundday",
         "words",
         "policy",
+        "unpaid",
         "giftreturn",
         "closing",
         "closingbalance",

@@ -158,6 +158,14 @@ PROMISES: tuple[tuple[str, str], ...] = (
         " HAVING c.asked_minor <> coalesce(sum(s.amount_minor), 0)",
     ),
     (
+        "Of charge {} nobody has paid {}, but {} is kept.",
+        "SELECT coalesce(s.charge_id, u.charge_id), coalesce(s.minor, 0), coalesce(u.amount_minor, 0) FROM"
+        " (SELECT coalesce(c.reverses_id, c.id) AS charge_id, sum(s.amount_minor) AS minor FROM ledger_share s"
+        " JOIN ledger_charge c ON c.id = s.charge_id WHERE s.payer = 'nobody' GROUP BY coalesce(c.reverses_id, c.id)) s"
+        " FULL JOIN ledger_unpaid u ON u.charge_id = s.charge_id"
+        " WHERE coalesce(s.minor, 0) <> coalesce(u.amount_minor, 0) OR coalesce(s.minor, 0) < 0",
+    ),
+    (
         "Moving shares of charge {} in entry {} does not sum to zero.",
         "SELECT s.charge_id, s.entry_id FROM ledger_share s JOIN ledger_charge c ON c.id = s.charge_id"
         " WHERE s.entry_id <> c.entry_id GROUP BY s.charge_id, s.entry_id HAVING sum(s.amount_minor) <> 0",

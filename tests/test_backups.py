@@ -23,7 +23,9 @@ from config import triggers, upgrade
 from config.backups import making, media, postgresql, restoring, sets, sqlite
 from config.backups.sets import MANIFEST, ManifestMissing, PartDamaged
 from config.roles import Role
+from ledger.actions import charges
 from ledger.models import Entry
+from ledger.queries.unpaid_care import unpaid_animals
 from tests.clinic import make as clinic_make
 from tests.crash.test_killed import begun, ward
 from tests.ledger import make
@@ -48,6 +50,13 @@ def place(tmp_path, settings):
 def books(place):
     make.books()
     make.gift(make.general(), 30_00, make.oct(2), "G")
+
+
+@pytest.fixture
+def unpaid(books):
+    """A line of care for which there was not money enough."""
+    slips = [make.slip("dear", asked_minor=40_00, usual_minor=42_00)]
+    charges.post_day(slips=slips, by=make.MANAGER, today=make.oct(14), at=make.at(make.oct(14)))
 
 
 @contextmanager
@@ -269,7 +278,7 @@ def test_the_command_makes_one_and_removes_the_oldest(books, place, capsys):
 
 
 @pytest.fixture
-def older(books, monkeypatch):
+def older(unpaid, monkeypatch):
     """The books as the first version of the program left them."""
     with monkeypatch.context() as patched:
         patched.setattr(triggers, "install", lambda *words: None)  # today's guards do not fit yesterday's tables
@@ -286,6 +295,7 @@ def test_an_upgrade_backs_up_rehearses_migrates_and_audits(older, place):
 
     assert copy.folder.name == "before-upgrade-2026-10-14-030000"
     assert copy.manifest.migrations["ledger"] == "0001_initial"
+    assert [animal.amount_minor for animal in unpaid_animals()] == [10_00]
     assert asked == ["audit"]
     assert not upgrade.pending()
     assert triggers.verify(connection) == []

@@ -22,7 +22,13 @@ OUTCOMES = (
 
 
 class ChoosesDonor(forms.Form):
-    donor_id = forms.TypedChoiceField(label="Donor", required=False, coerce=int, empty_value=None)
+    donor_id = forms.TypedChoiceField(
+        label="Donor",
+        required=False,
+        coerce=int,
+        empty_value=None,
+        help_text="Who gave last stands here. Somebody else: find them under Donors, and record the gift from there.",
+    )
 
     def __init__(self, *args, donors: Sequence[tuple[int, str]] = (), **kwargs) -> None:
         super().__init__(*args, **kwargs)

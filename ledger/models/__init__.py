@@ -24,6 +24,7 @@ from ledger.models.price_approvals import PriceApproval
 from ledger.models.returns import GiftReturn
 from ledger.models.shares import Share
 from ledger.models.shortfalls import Shortfall
+from ledger.models.unpaid import Unpaid
 from ledger.models.uses import Use
 
 __all__ = [
@@ -56,6 +57,7 @@ __all__ = [
     "Share",
     "Shortfall",
     "StandingDecision",
+    "Unpaid",
     "Use",
     "Words",
 ]

@@ -55,7 +55,10 @@ class Entry(models.Model):
                 name="entry_has_a_previous_but_the_first",
             ),
         ]
-        indexes = [models.Index(fields=["on", "id"], name="entry_by_date")]
+        indexes = [
+            models.Index(fields=["on", "id"], name="entry_by_date"),
+            models.Index(fields=["kind", "id"], name="entry_by_kind"),
+        ]
 
     def __str__(self) -> str:
         return f"entry {self.id}"

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from django.db.models import Count, Max, Q, Sum
 
 from ledger.models import Donor, Gift
 
-MOST_AT_ONCE = 200
+PAGE = 40
+CHOICES = 60
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,12 +27,30 @@ class DonorLine:
     last_on: object
 
 
-def donors(*, asked: str = "", most: int = MOST_AT_ONCE) -> tuple[DonorLine, ...]:
-    """Return donors by name, those only whose name or address holds `asked`; at most so many."""
+@dataclass(frozen=True, kw_only=True)
+class DonorPage:
+    """Donors by name; `further` is where the next page begins: the number of this page's last donor."""
+
+    rows: tuple[DonorLine, ...]
+    further: str
+    is_first: bool
+
+
+def donors(*, asked: str = "", after: str = "") -> DonorPage:
+    """Return a page of donors by name, those only whose name, address or e-mail holds `asked`."""
     rows = Donor.objects.all()
     if asked:
         rows = rows.filter(Q(name__icontains=asked) | Q(address__icontains=asked) | Q(email__icontains=asked))
-    return tuple(_line(row) for row in _counted(rows.order_by("name", "id"))[:most])
+    last = Donor.objects.filter(id=after).first() if after.isdecimal() else None
+    if last:
+        rows = rows.filter(Q(name__gt=last.name) | Q(name=last.name, id__gt=last.id))
+    numbers = list(rows.order_by("name", "id").values_list("id", flat=True)[: PAGE + 1])
+    shown = _counted(Donor.objects.filter(id__in=numbers[:PAGE])).order_by("name", "id")
+    return DonorPage(
+        rows=tuple(_line(row) for row in shown),
+        further=str(numbers[PAGE - 1]) if len(numbers) > PAGE else "",
+        is_first=last is None,
+    )
 
 
 def donor(*, donor_id: int) -> DonorLine | None:
@@ -38,9 +58,13 @@ def donor(*, donor_id: int) -> DonorLine | None:
     return _line(row) if row else None
 
 
-def choices() -> tuple[tuple[int, str], ...]:
-    """Return every donor as a choice for a form."""
-    return tuple(Donor.objects.order_by("name", "id").values_list("id", "name"))
+def choices(*, chosen: str = "") -> tuple[tuple[int, str], ...]:
+    """Return the donors who were added or gave last as choices for a form, and the one who is chosen already."""
+    added = Donor.objects.order_by("-id").values_list("id", flat=True)[:CHOICES]
+    gave = Gift.objects.filter(donor__isnull=False).order_by("-id").values_list("donor", flat=True)[:CHOICES]
+    wanted = dict.fromkeys(number for pair in zip_longest(gave, added) for number in pair if number)
+    numbers = [*list(wanted)[:CHOICES], *([int(chosen)] if chosen.isdecimal() else [])]
+    return tuple(Donor.objects.filter(id__in=numbers).order_by("name", "id").values_list("id", "name"))
 
 
 def _counted(rows):

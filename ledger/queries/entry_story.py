@@ -185,11 +185,15 @@ def _used(entry: Entry):
 def story_steps(entry: Entry, charge: Charge | None):
     """Every entry of the story in order; a line that was corrected leads to the line in its place."""
     if charge is None:
-        related = Entry.objects.filter(id__in=[entry.id, entry.reverses_id or 0]) | Entry.objects.filter(reverses=entry)
+        numbers = {entry.id, entry.reverses_id or 0, *Entry.objects.filter(reverses=entry).values_list("id", flat=True)}
     else:
         family = _family(charge)
-        related = Entry.objects.filter(shares__charge__in=family) | Entry.objects.filter(charge__in=family)
-    rows = list(related.distinct().order_by("id").values("id", "kind", "on", note=F("words__note")))
+        numbers = {
+            *Share.objects.filter(charge__in=family).values_list("entry", flat=True),
+            *Charge.objects.filter(id__in=family).values_list("entry", flat=True),
+        }
+    related = Entry.objects.filter(id__in=numbers).order_by("id")
+    rows = list(related.values("id", "kind", "on", note=F("words__note")))
     if len(rows) < 2:
         return
     for row in rows:

@@ -45,6 +45,7 @@ class Funds:
     lines: tuple[FundLine, ...]
     closed: tuple[FundLine, ...]
     aside: tuple[FundLine, ...]
+    closed_count: int
 
     @property
     def together_minor(self) -> int:
@@ -59,13 +60,16 @@ class Classes:
     without_restrictions_minor: int
 
 
-def funds() -> Funds:
-    """Return every fund with its balance; one look at an index for each."""
-    lines = fund_lines()
+def funds(*, with_closed: bool = False) -> Funds:
+    """Return every open fund with its balance, one look at an index for each; the closed ones only when asked for."""
+    lines = fund_lines(closed_on=None)
+    ended = Fund.objects.filter(closed_on__isnull=False)
+    closed = with_balance(ended).order_by("-closed_on", "-id") if with_closed else ()
     return Funds(
-        lines=tuple(line for line in lines if line.kind in ORDER and not line.closed_on),
-        closed=tuple(line for line in lines if line.kind in ORDER and line.closed_on),
+        lines=tuple(line for line in lines if line.kind in ORDER),
+        closed=tuple(fund_line(fund) for fund in closed),
         aside=tuple(line for line in lines if line.kind not in ORDER),
+        closed_count=ended.count(),
     )
 
 
@@ -77,16 +81,16 @@ def fund_lines(**scope) -> tuple[FundLine, ...]:
 
 def open_for_gifts() -> tuple[tuple[int, str], ...]:
     """Return the funds that take money, as choices for a form."""
-    return tuple((line.fund_id, line.name) for line in funds().lines)
+    return tuple((line.fund_id, line.name) for line in fund_lines(closed_on=None, kind__in=ORDER))
 
 
 def general() -> tuple[int, ...]:
     """Return the ids of the open funds of general money."""
-    return tuple(line.fund_id for line in funds().lines if line.kind == Fund.Kind.GENERAL)
+    return tuple(line.fund_id for line in fund_lines(closed_on=None, kind=Fund.Kind.GENERAL))
 
 
 def by_class() -> Classes:
-    lines = [line for line in fund_lines() if line.kind in ORDER]
+    lines = fund_lines(closed_on=None, kind__in=ORDER)  # a fund closes when it is empty
     return Classes(
         with_restrictions_minor=sum(line.balance_minor for line in lines if line.is_restricted),
         without_restrictions_minor=sum(line.balance_minor for line in lines if not line.is_restricted),

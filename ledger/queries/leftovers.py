@@ -13,6 +13,8 @@ from ledger.models import Entry, Fund, Inflow, LeftoverAnswer, Posting
 from ledger.models.accounts import TRANSFERS
 from ledger.queries.balances import with_balance
 
+MOVES_SHOWN = 10
+
 
 @dataclass(frozen=True, kw_only=True)
 class LeftoverGift:
@@ -156,9 +158,11 @@ def _to_ask(fund_ids: list[int]) -> dict[int, list[LeftoverGift]]:
 
 
 def _moved() -> tuple[LeftoverMove, ...]:
-    legs = Posting.objects.filter(entry__kind=Entry.Kind.LEFTOVER, entry__reversed_by=None)
+    latest = Entry.objects.filter(kind=Entry.Kind.LEFTOVER, reversed_by=None).order_by("-id")
+    numbers = list(latest.values_list("id", flat=True)[:MOVES_SHOWN])
+    legs = Posting.objects.filter(entry__in=numbers)
     into = dict(legs.filter(credit=TRANSFERS).values_list("entry", "fund__name"))
-    out = legs.filter(debit=TRANSFERS).select_related("fund").order_by("-entry")[:40]
+    out = legs.filter(debit=TRANSFERS).select_related("fund").order_by("-entry")
     return tuple(
         LeftoverMove(
             entry_number=leg.entry_id,

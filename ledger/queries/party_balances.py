@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q, Sum
-
-from ledger.models import Agreement, Fund, Posting
+from ledger.models import Agreement, Fund
 from ledger.models.accounts import DUE_FROM_PARTNERS, NAME_OF
 from ledger.queries.balances import with_balance
+from ledger.queries.sums import balances_at, last_number
 from ledger.queries.unpaid_care import unpaid_animals
 
 
@@ -105,12 +104,10 @@ def agreement_terms(agreement: Agreement) -> AgreementTerms:
 
 
 def _due() -> dict[str, int]:
-    rows = (
-        Posting.objects.filter(fund__kind=Fund.Kind.AGREEMENT)
-        .values_list("fund__party_key")
-        .annotate(
-            owed=Sum("amount_minor", filter=Q(debit=DUE_FROM_PARTNERS), default=0),
-            paid=Sum("amount_minor", filter=Q(credit=DUE_FROM_PARTNERS), default=0),
-        )
-    )
-    return {key: owed - paid for key, owed, paid in rows if owed != paid}
+    partners = dict(Fund.objects.filter(kind=Fund.Kind.AGREEMENT).values_list("id", "party_key"))
+    standing = balances_at(on=date.max, as_of=last_number())
+    return {
+        partners[fund_id]: minor
+        for (fund_id, account), minor in standing.items()
+        if account == DUE_FROM_PARTNERS and fund_id in partners
+    }

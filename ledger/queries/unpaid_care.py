@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, Min, Sum
+from django.db.models import F
 
-from ledger.models import Share
+from ledger.models import Unpaid
 from ledger.queries import charges
 from ledger.queries.charges import ChargeLine
 
@@ -34,10 +34,15 @@ def unpaid_animals(*, party_key: str | None = None, until_on: date | None = None
     if until_on is not None:
         scope["charge__care_on__lte"] = until_on
     open_charges = (
-        Share.objects.filter(payer=Share.Payer.NOBODY, charge__reverses=None, charge__reversed_by=None, **scope)
-        .values("charge_id", subject=F("charge__subject_key"), party=F("charge__party_key"), on=F("charge__care_on"))
-        .annotate(minor=Sum("amount_minor"), words=Min("charge__entry__words__subject"))
-        .filter(minor__gt=0)
+        Unpaid.objects.filter(amount_minor__gt=0, **scope)
+        .values(
+            "charge_id",
+            minor=F("amount_minor"),
+            subject=F("charge__subject_key"),
+            party=F("charge__party_key"),
+            on=F("charge__care_on"),
+            words=F("charge__entry__words__subject"),
+        )
         .order_by("on", "charge_id")
     )
     animals: dict[str, list[dict]] = {}

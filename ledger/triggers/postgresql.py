@@ -155,6 +155,15 @@ FUNCTIONS = (
         RETURN NULL; END""",
     ),
     Function(
+        "ledger_share_keeps_what_is_unpaid",
+        """BEGIN
+        INSERT INTO ledger_unpaid AS u (charge_id, amount_minor)
+            SELECT coalesce(c.reverses_id, c.id), sum(fresh.amount_minor)
+            FROM fresh JOIN ledger_charge c ON c.id = fresh.charge_id WHERE fresh.payer = 'nobody' GROUP BY 1
+            ON CONFLICT (charge_id) DO UPDATE SET amount_minor = u.amount_minor + excluded.amount_minor;
+        RETURN NULL; END""",
+    ),
+    Function(
         "ledger_kept",
         f"""DECLARE probe record; BEGIN
         probe := NEW; probe.left_minor := OLD.left_minor;
@@ -232,6 +241,11 @@ def _kept(table: str, column: str) -> list[Trigger]:
     ]
 
 
+def _kept_table(table: str) -> list[Trigger]:
+    kept = row(f"{table}_kept", table, "BEFORE INSERT OR UPDATE", words.KEPT_BY_TRIGGER, when="pg_trigger_depth() < 1")
+    return [kept, *_never_deleted(table)]
+
+
 def _fixed(table: str, sentence: str, columns: tuple[str, ...]) -> list[Trigger]:
     said = getattr(words, sentence)
     return [
@@ -257,14 +271,8 @@ TRIGGERS: tuple[Trigger, ...] = (
         when="NEW.entry_id <> OLD.entry_id OR NEW.salt <> '' OR NEW.subject <> '' OR NEW.line <> '' OR NEW.note <> ''",
     ),
     *_never_deleted("ledger_words"),
-    row(
-        "ledger_fundday_kept",
-        "ledger_fundday",
-        "BEFORE INSERT OR UPDATE",
-        words.KEPT_BY_TRIGGER,
-        when="pg_trigger_depth() < 1",
-    ),
-    *_never_deleted("ledger_fundday"),
+    *(made for table in ("ledger_fundday", "ledger_unpaid") for made in _kept_table(table)),
+    fresh("ledger_share_keeps_what_is_unpaid", "ledger_share", "ledger_share_keeps_what_is_unpaid"),
     Trigger(
         "ledger_agreement_alone",
         "ledger_agreement",

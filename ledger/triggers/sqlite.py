@@ -248,14 +248,29 @@ ENTRY_AFTER = trigger(
     PEN_UP,
 )
 
-DAYS = [
+# The line of care itself, also where its reversal gives a share back.
+LINE = "(SELECT coalesce(reverses_id, id) FROM ledger_charge WHERE id = NEW.charge_id)"
+UNPAID = trigger(
+    "ledger_share_keeps_what_is_unpaid",
+    "ledger_share",
+    "AFTER INSERT",
+    PEN_DOWN,
+    f"INSERT INTO ledger_unpaid (charge_id, amount_minor) SELECT {LINE}, 0"
+    f" WHERE NOT EXISTS (SELECT 1 FROM ledger_unpaid WHERE charge_id = {LINE});",
+    f"UPDATE ledger_unpaid SET amount_minor = amount_minor + NEW.amount_minor WHERE charge_id = {LINE};",
+    PEN_UP,
+    when="NEW.payer = 'nobody'",
+)
+
+KEPT_TABLES = [
     trigger(
-        f"ledger_fundday_kept_on_{event.lower()}",
-        "ledger_fundday",
+        f"{table}_kept_on_{event.lower()}",
+        table,
         f"BEFORE {event}",
         f"SELECT RAISE(ABORT, '{words.KEPT_BY_TRIGGER}');",
         when=PEN_IS_UP if event != "DELETE" else "",
     )
+    for table in ("ledger_fundday", "ledger_unpaid")
     for event in ("INSERT", "UPDATE", "DELETE")
 ]
 
@@ -292,7 +307,8 @@ TRIGGERS: tuple[Trigger, ...] = (
     *(made for table, keys in DATED.items() for made in (*_never(table), _once(table, keys))),
     *_never("ledger_entry"),
     *WORDS,
-    *DAYS,
+    *KEPT_TABLES,
+    UNPAID,
     *AGREEMENTS,
     *CONDITIONS,
     BACK_OF,

@@ -28,9 +28,9 @@ def conditional_gift_record(request: HttpRequest) -> HttpResponse:
     now = present.read()
     form = AdvanceForm(
         request.POST or None,
-        donors=donors.choices(),
+        donors=donors.choices(chosen=present.chosen(request, "donor_id")),
         funds=funds.open_for_gifts(),
-        initial={"received_on": now.today},
+        initial={"received_on": now.today, "donor_id": request.GET.get("donor_id")},
     )
     if form.is_valid():
         said = form.cleaned_data

@@ -19,7 +19,7 @@ def donors(request: HttpRequest) -> HttpResponse:
     return page(
         request,
         "ledger/donors/page.html",
-        donors=queries.donors(asked=wanted),
+        donors=queries.donors(asked=wanted, after=request.GET.get("after", "")),
         wanted=wanted,
         may_write=request.user.may(*WRITE),
     )

@@ -20,7 +20,8 @@ from ledger.views.present import READ, WRITE
 
 @gate(read=READ | WRITE)
 def funds(request: HttpRequest) -> HttpResponse:
-    return page(request, "ledger/funds/page.html", funds=queries.funds(), may_write=request.user.may(*WRITE))
+    found = queries.funds(with_closed=request.GET.get("closed") == "all")
+    return page(request, "ledger/funds/page.html", funds=found, may_write=request.user.may(*WRITE))
 
 
 @gate(read=READ | WRITE)
@@ -93,7 +94,10 @@ def fund_close(request: HttpRequest, fund_id: int) -> HttpResponse:
 def opening(request: HttpRequest) -> HttpResponse:
     now = present.read()
     form = OpeningForm(
-        request.POST or None, funds=queries.open_for_gifts(), donors=donors.choices(), initial={"on": now.today}
+        request.POST or None,
+        funds=queries.open_for_gifts(),
+        donors=donors.choices(chosen=present.chosen(request, "donor_id")),
+        initial={"on": now.today},
     )
     if form.is_valid():
         said = form.cleaned_data

@@ -51,7 +51,7 @@ def gift_record(request: HttpRequest) -> HttpResponse:
     first = {name: request.GET[name] for name in ("donor_id", "fund_id") if name in request.GET}
     form = GiftForm(
         request.POST or None,
-        donors=donors.choices(),
+        donors=donors.choices(chosen=present.chosen(request, "donor_id")),
         funds=funds.open_for_gifts(),
         general=funds.general(),
         large_minor=queries.wants_a_fund_of_its_own(on=now.today),
@@ -69,7 +69,11 @@ def gift_record(request: HttpRequest) -> HttpResponse:
 @gate(write=WRITE)
 def goods_record(request: HttpRequest) -> HttpResponse:
     now = present.read()
-    form = GoodsForm(request.POST or None, donors=donors.choices(), initial={"received_on": now.today})
+    form = GoodsForm(
+        request.POST or None,
+        donors=donors.choices(chosen=present.chosen(request, "donor_id")),
+        initial={"received_on": now.today, "donor_id": request.GET.get("donor_id")},
+    )
     if form.is_valid():
         said = form.cleaned_data
         kept = act(form, lambda: goods.receive(**said, by=request.user.id, today=now.today, at=now.at))

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.http import HttpRequest
+
 from config import clock, home
 from config.roles import Role
 
@@ -15,6 +17,11 @@ DECIDE = frozenset({Role.MANAGER})
 class Present:
     at: datetime
     today: date
+
+
+def chosen(request: HttpRequest, name: str) -> str:
+    """Return what a form was sent with, or what the address brought along to begin it with."""
+    return request.POST.get(name, "") or request.GET.get(name, "")
 
 
 def read() -> Present:

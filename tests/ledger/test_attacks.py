@@ -35,6 +35,7 @@ from ledger.models import (
     Share,
     Shortfall,
     StandingDecision,
+    Unpaid,
     Use,
     Words,
 )
@@ -45,7 +46,7 @@ from tests.ledger.make import oct
 BOOKS = (
     Account, Advance, Agreement, Carried, Ceiling, Charge, Closing, ClosingBalance, Commitment, CommitmentMove, Entry,
     Fund, FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, PriceApproval, Share,
-    Shortfall, StandingDecision, Use, Words,
+    Shortfall, StandingDecision, Unpaid, Use, Words,
 )  # fmt: skip
 APPENDED = (
     Advance, Carried, Charge, Closing, ClosingBalance, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting,
@@ -379,6 +380,16 @@ ATTACKS = {
         words.KEPT_BY_TRIGGER,
         words.NEVER_DELETED,
     ),
+    "what is unpaid, changed": (lambda: Unpaid.objects.update(amount_minor=7), words.KEPT_BY_TRIGGER),
+    "what is unpaid, added": (
+        lambda: Unpaid.objects.create(charge=Charge.objects.filter(unpaid=None).first(), amount_minor=7),
+        words.KEPT_BY_TRIGGER,
+    ),
+    "what is unpaid, deleted": (
+        lambda: Unpaid.objects.all()._raw_delete("default"),
+        words.KEPT_BY_TRIGGER,
+        words.NEVER_DELETED,
+    ),
     "a restriction lifted": (
         lambda: Fund.objects.filter(kind="animal").update(is_restricted=False),
         words.PURPOSE_FIXED,
@@ -562,6 +573,7 @@ TAMPERED = {
     "ledger_share": (f"UPDATE {{0}} SET amount_minor = amount_minor + 1 {FIRST_ROW}", "The shares of charge"),
     "ledger_inflow": ("UPDATE {0} SET left_minor = 0 WHERE left_minor > 0", "left, but"),
     "ledger_fundday": ("UPDATE {0} SET closing_minor = closing_minor + 1", "but its postings sum to"),
+    "ledger_unpaid": ("UPDATE {0} SET amount_minor = amount_minor + 1", "Of charge"),
     "ledger_use": (f"DELETE FROM {{0}} {LAST_ROW}", "is traced to money"),
     "ledger_words": (
         "UPDATE {0} SET line = 'x' WHERE entry_id IN (SELECT max(entry_id) FROM {0})",

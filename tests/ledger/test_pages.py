@@ -354,7 +354,8 @@ class TestFunds:
         assert "General is not empty" in text(full)
         assert done.status_code == 303
         assert Fund.objects.get(id=fund.id).closed_on == oct(31)
-        assert "closed October 31, 2026" in read(bookkeeper, "funds")
+        assert "1 closed fund" in read(bookkeeper, "funds")
+        assert "closed October 31, 2026" in read(bookkeeper, "funds", closed="all")
 
     def test_opening_balances_are_recorded_and_listed(self, bookkeeper):
         response = send(bookkeeper, "opening", fund_id=make.general().id, amount_minor="12.00", on="2026-10-01")
