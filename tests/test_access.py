@@ -52,6 +52,15 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:signed": (MONEY, set()),
     "clinic:unpaid_care": (MONEY, set()),
     "clinic:take_over": ({M}, {M}),
+    "clinic:stand": ({M}, {M}),
+    "clinic:stand_end": ({M}, {M}),
+    "clinic:owner": ({V, M, B}, {V, M, B}),
+    "clinic:approval": ({V, M, B}, {V, M, B}),
+    "clinic:withdraw": ({M}, {M}),
+    "clinic:dispute": (MONEY, {M, B}),
+    "clinic:your_animal": ({P}, {P}),
+    "clinic:your_dispute": ({P}, {P}),
+    "clinic:lift_ceiling": ({M}, {M}),
     "clinic:line": (MONEY, set()),
     "clinic:line_correct": ({V, M}, {V, M}),
     "clinic:who_paid": (MONEY, set()),
@@ -126,6 +135,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "ledger:entry": (MONEY, set()),
     "ledger:entry_take_back": ({B, M}, {B, M}),
     "ledger:gift_return": ({B, M}, {B, M}),
+    "ledger:limits": (MONEY, {B, M}),
+    "ledger:limit_end": ({B, M}, {B, M}),
 }
 
 
@@ -196,6 +207,7 @@ def address_of(name: str, pattern: URLPattern, house) -> str:
         "step_id": 1,
         "fund_id": 1,
         "gift_id": 1,
+        "dispute_id": 1,
         "number": 1,
         "party_key": clinic.partner.key,
         "subject_key": stay.animal.key,

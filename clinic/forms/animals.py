@@ -18,7 +18,7 @@ class AdmitForm(forms.Form):
     )
     sex = forms.ChoiceField(label="Sex", choices=Animal.Sex.choices, initial=Animal.Sex.UNKNOWN)
     partner = forms.ModelChoiceField(
-        Partner.objects.order_by("name"),
+        Partner.objects.filter(until_on=None).order_by("name"),
         label="Rescue partner",
         required=False,
         empty_label="none: brought by the clinic",

@@ -7,7 +7,7 @@ from django import forms
 
 from clinic.forms.path_steps import OperationSaid, SingleSaid, StepSaid
 from clinic.models import BoardingLevel, PathDecision, PathStep, Service, TreatmentPath, User
-from config.fields import DayField, KeyField, PriceField
+from config.fields import DayField, KeyField, LineField, PriceField
 from config.roles import Role
 
 OPERATIONS = 6
@@ -276,3 +276,9 @@ class EndForm(forms.Form):
         widget=forms.RadioSelect,
     )
     on = DayField("On")
+
+
+class LiftForm(forms.Form):
+    """General money pays beyond the single procedure, by name and with a reason (D3)."""
+
+    why = LineField("Why", 300, help_text="Kept with your name.")

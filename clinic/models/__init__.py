@@ -1,6 +1,7 @@
 """The clinic's nouns. Import them from here; each stands in a file of its own."""
 
 from clinic.models.animals import Animal
+from clinic.models.approvals import Approval, Dispute, Owner, Withdrawal
 from clinic.models.care import CareItem, Observation, Procedure
 from clinic.models.history import Change
 from clinic.models.house import House
@@ -18,10 +19,12 @@ from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signin
 
 __all__ = [
     "Animal",
+    "Approval",
     "BoardingDay",
     "BoardingLevel",
     "CareItem",
     "Change",
+    "Dispute",
     "EveningSeen",
     "House",
     "ImportedFile",
@@ -30,6 +33,7 @@ __all__ = [
     "KitLine",
     "Observation",
     "Order",
+    "Owner",
     "Partner",
     "PathDecision",
     "PathStep",
@@ -49,4 +53,5 @@ __all__ = [
     "TreatmentPath",
     "User",
     "WardSheet",
+    "Withdrawal",
 ]

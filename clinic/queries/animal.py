@@ -8,6 +8,7 @@ from clinic.formulas import chips
 from clinic.models import Animal, CareItem, House, Observation, Order, Stay
 from clinic.queries import in_care, unsigned_care
 from clinic.queries.animals import left_words
+from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of, owner_of
 from ledger.formulas import money
 from ledger.queries import charges, holder, leftovers
 from ledger.queries.charges import ChargeLine, Figures, PayerLine
@@ -101,6 +102,8 @@ class AnimalPage:
     orders: tuple[OrderLine, ...]
     days: tuple[CareDay, ...]
     cost: CostSoFar | None
+    owner: OwnerLine
+    approvals: tuple[ApprovalLine, ...]
     left: tuple[LeftoverFund, ...]  # funds that name an animal which has left, with money in them
 
 
@@ -133,6 +136,8 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         orders=tuple(_order(order) for order in animal.orders.select_related("service").order_by("stopped_on", "pk")),
         days=_days(animal, on),
         cost=_cost(animal, on, house) if sees_money else None,
+        owner=owner_of(animal=animal, on=on),
+        approvals=approvals_of(animal=animal) if sees_money else (),
         left=leftovers.of_subject(subject_key=animal.key) if sees_money and stays and not here else (),
     )
 

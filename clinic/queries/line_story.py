@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.formulas import sheet_keys
 from clinic.models import Animal, BoardingDay, CareItem, House, Price, Service, Signing
+from clinic.queries.approvals import ApprovalLine, approvals_of
 from clinic.queries.priced_day import charge_key, together
 from ledger.queries import line_money as books
 from ledger.queries.line_money import LineMoney
@@ -50,6 +51,7 @@ class LineStory:
     signed_by: str
     signed_at: str
     price: PriceLine | None
+    approvals: tuple[ApprovalLine, ...]
 
     @property
     def care_on(self) -> date:
@@ -86,7 +88,14 @@ def line_story(*, number: int, house: House) -> LineStory | None:
         signed_by=signing.by.name if signing else "",
         signed_at=_moment(signing, zone) if signing else "",
         price=_price(service, money.line.care_on) if service else None,
+        approvals=_approvals(animal, money),
     )
+
+
+def _approvals(animal: Animal, money: LineMoney) -> tuple[ApprovalLine, ...]:
+    """The owner's yes to the path that the line belongs to, or else to this animal's care, as it stood by then."""
+    said = [one for one in approvals_of(animal=animal) if one.given_on <= money.line.on]
+    return tuple(one for one in said if bool(one.path_id) == bool(money.line.plan_key))
 
 
 def _night(animal: Animal, money: LineMoney) -> BoardingDay | None:

@@ -7,7 +7,9 @@ from datetime import date
 from django.db.models import Count, Q
 
 from clinic.models import Animal, Partner, Stay
+from clinic.queries import disputes
 from clinic.queries.animals import left_words
+from clinic.queries.disputes import DisputeLine
 from ledger.formulas import money
 from ledger.queries import charges, holder, owed, party_balances
 from ledger.queries.charges import ChargeLine, PayerLine
@@ -72,6 +74,13 @@ class PartnerAnimal:
 
 
 @dataclass(frozen=True)
+class WithdrawalLine:
+    covers: str
+    from_on: date
+    words: str
+
+
+@dataclass(frozen=True)
 class PartnerPage:
     id: int
     name: str
@@ -80,6 +89,9 @@ class PartnerPage:
     phone: str
     address: str
     since_on: date
+    until_on: date | None
+    withdrawals: tuple[WithdrawalLine, ...]
+    disputes: tuple[DisputeLine, ...]
     from_on: date
     to_on: date
     books: PartyBalance
@@ -137,6 +149,12 @@ def partner_page(*, partner: Partner, from_on: date, to_on: date, on: date) -> P
         phone=partner.phone,
         address=partner.address,
         since_on=partner.since_on,
+        until_on=partner.until_on,
+        withdrawals=tuple(
+            WithdrawalLine(one.get_covers_display(), one.from_on, one.words)
+            for one in partner.withdrawals.order_by("from_on", "pk")
+        ),
+        disputes=disputes.disputes_of(partner=partner),
         from_on=from_on,
         to_on=to_on,
         books=party_balances.party_balance(party_key=partner.key),

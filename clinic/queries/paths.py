@@ -9,12 +9,15 @@ from datetime import date
 from clinic.formulas.path_figures import Figures
 from clinic.models import Animal, House, PathDecision, TreatmentPath
 from clinic.queries import compare_paths, path_ahead, path_funds, path_lines, path_plan, path_so_far
+from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of_path, owner_of
 from clinic.queries.path_ahead import Ahead
 from clinic.queries.path_funds import Carried
 from clinic.queries.path_lines import DecisionLine, OperationLine, Welfare
 from clinic.queries.path_plan import PricedPath
 from clinic.queries.path_so_far import SoFar
-from ledger.queries import holder
+from clinic.queries.plan_keys import plan_key
+from ledger.queries import holder, plan_money
+from ledger.queries.plan_money import PlanMoney
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +52,9 @@ class PathPage:
     convert: Carried | None
     decisions: tuple[DecisionLine, ...]
     cautions: tuple[str, ...]
+    approvals: tuple[ApprovalLine, ...]
+    owner: OwnerLine
+    money: PlanMoney | None
 
     @property
     def both_carried(self) -> tuple[Carried, ...]:
@@ -95,6 +101,9 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
         convert=path_funds.carried(priced=priced, step=priced.single, on=on) if found and shows_ahead else None,
         decisions=tuple(path_lines.decision(one) for one in decisions) if sees_money else (),
         cautions=_cautions(priced, found),
+        approvals=approvals_of_path(path=path) if sees_money else (),
+        owner=owner_of(animal=path.animal, on=on),
+        money=plan_money.plan_money(plan_key=plan_key(path)) if sees_money else None,
     )
 
 

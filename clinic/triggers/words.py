@@ -17,6 +17,9 @@ WRITTEN_ONCE = {
     "clinic_eveningseen": (),
     "clinic_wardsheet": (("on",),),
     "clinic_pathdecision": (("key",),),
+    "clinic_owner": (("key",),),
+    "clinic_approval": (("key",),),
+    "clinic_withdrawal": (("key",),),
 }
 # What may not move while a fact is being signed off.
 FACTS = ("key", "animal_id", "on", "service_id", "quantity", "given_free", "emergency", "path_key", "late")

@@ -63,6 +63,7 @@ def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         may_write=request.user.may(*CARE),
         may_order=request.user.may(*ORDERS),
         may_open_fund=request.user.may(Role.BOOKKEEPER, Role.MANAGER),
+        may_consent=request.user.may(Role.VET, Role.BOOKKEEPER, Role.MANAGER),
     )
 
 

@@ -88,8 +88,12 @@ def _story(number: int) -> stories.LineStory:
 
 
 def _paid(request: HttpRequest, animal_id: int) -> tuple[PeriodForm, query.WhoPaid]:
+    return paid_of(request, get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id))
+
+
+def paid_of(request: HttpRequest, animal: Animal) -> tuple[PeriodForm, query.WhoPaid]:
+    """Read the period that is asked for, and who paid for the animal in it."""
     now = present.read()
-    animal = get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id)
     first: date = now.house.opening_on
     form = PeriodForm(request.GET, first=first, last=now.today)
     valid = form.is_valid()

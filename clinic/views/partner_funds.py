@@ -40,6 +40,7 @@ def partner(request: HttpRequest, partner_id: int) -> HttpResponse:
         partner=facts,
         form=form,
         may_write=request.user.may(*WRITE),
+        may_withdraw=request.user.may(Role.MANAGER),
     )
 
 

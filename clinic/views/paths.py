@@ -12,11 +12,14 @@ from clinic.forms import paths as forms
 from clinic.models import Animal, PathStep, TreatmentPath
 from clinic.queries import path_list
 from clinic.queries import paths as query
+from clinic.queries.plan_keys import plan_key
 from clinic.views import present
 from config.access import gate
 from config.acting import act
 from config.render import page, redirect
 from config.roles import Role
+from ledger.actions import limits
+from ledger.queries import plan_money
 
 READ = {Role.BOOKKEEPER, Role.READER}
 PLAN = {Role.VET, Role.MANAGER}
@@ -134,4 +137,19 @@ def _page(request: HttpRequest, found: TreatmentPath, form: forms.DecideForm | N
         form=form,
         may_plan=request.user.may(*PLAN),
         may_decide=may_decide,
+        may_lift=request.user.may(Role.MANAGER),
     )
+
+
+@gate(write={Role.MANAGER})
+def lift_ceiling(request: HttpRequest, path_id: int) -> HttpResponse:
+    found, now = _found(path_id), present.read()
+    form = forms.LiftForm(request.POST or None)
+    key = plan_key(found)
+    if form.is_valid():
+        said = form.cleaned_data
+        kept = act(form, lambda: limits.lift_ceiling(plan_key=key, on=now.today, by=request.user.pk, why=said["why"]))
+        if kept is not None:
+            return redirect(request, "clinic:path", path_id=path_id)
+    facts = {"path": found, "form": form, "money": plan_money.plan_money(plan_key=key)}
+    return page(request, "clinic/path/lift_ceiling.html", status=422 if form.errors else 200, **facts)

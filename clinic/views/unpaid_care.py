@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
-from clinic.forms.unpaid_care import TakeOverForm
+from clinic.forms.unpaid_care import EndStandForm, StandForm, TakeOverForm
 from clinic.models import Animal
 from clinic.queries import unpaid_care as query
 from clinic.views import present
@@ -11,7 +11,9 @@ from config.access import gate
 from config.acting import act
 from config.render import page, redirect
 from config.roles import Role
+from ledger.actions import standing_decisions
 from ledger.actions import unpaid_care as actions
+from ledger.queries import standing_decisions as standing_query
 
 READ = {Role.VET, Role.BOOKKEEPER, Role.READER}
 
@@ -47,3 +49,45 @@ def take_over(request: HttpRequest, animal_id: int) -> HttpResponse:
             return redirect(request, "clinic:unpaid_care")
     facts = {"animal": animal, "row": row, "form": form, "unpaid": unpaid}
     return page(request, "clinic/unpaid_care/take_over.html", status=422 if form.errors else 200, **facts)
+
+
+@gate(write={Role.MANAGER})
+def stand(request: HttpRequest, animal_id: int) -> HttpResponse:
+    """Decide once for what nobody will pay of an animal's care from a day on."""
+    now = present.read()
+    animal = get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id)
+    form = StandForm(request.POST or None, has_partner=animal.partner is not None, initial={"from_on": now.ward})
+    if form.is_valid():
+        said = form.cleaned_data
+        kept = act(
+            form,
+            lambda: standing_decisions.decide(**said, subject_key=animal.key, by=request.user.pk, at=now.at),
+        )
+        if kept is not None:
+            return redirect(request, "clinic:stand", animal_id=animal.pk)
+    return _standing(request, animal, form, EndStandForm(initial={"until_on": now.ward}))
+
+
+@gate(write={Role.MANAGER})
+def stand_end(request: HttpRequest, animal_id: int) -> HttpResponse:
+    now = present.read()
+    animal = get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id)
+    form = EndStandForm(request.POST or None, initial={"until_on": now.ward})
+    if form.is_valid() and standing_query.is_of(decision_id=form.cleaned_data["decision_id"], subject_key=animal.key):
+        kept = act(form, lambda: standing_decisions.end(**form.cleaned_data))
+        if kept is not None:
+            return redirect(request, "clinic:stand", animal_id=animal.pk)
+    first = {"from_on": now.ward}
+    return _standing(request, animal, StandForm(has_partner=animal.partner is not None, initial=first), form)
+
+
+def _standing(request: HttpRequest, animal: Animal, form: StandForm, end: EndStandForm) -> HttpResponse:
+    return page(
+        request,
+        "clinic/unpaid_care/stand.html",
+        status=422 if form.errors or end.errors else 200,
+        animal=animal,
+        form=form,
+        end=end,
+        decisions=standing_query.standing_decisions(subject_key=animal.key),
+    )

@@ -5,7 +5,8 @@ address holds the word are read.
 """
 
 import os
-from datetime import date
+import uuid
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from django.core.management import call_command
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from clinic import models as clinic
+from clinic.actions import partners
 from config.roles import Role
 from ledger import models as ledger
 from ledger.audit import audit
@@ -22,7 +24,17 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 WIDTHS = {1280: 800, 1180: 820, 360: 740}
 # Shown only to somebody signed out, only while DEBUG is on, or not as a page.
-ELSEWHERE = {"sign_in", "sign_out", "invitation", "set_up", "parts", "your_animals", "agreement_end"}
+ELSEWHERE = {
+    "sign_in",
+    "sign_out",
+    "invitation",
+    "set_up",
+    "parts",
+    "your_animals",
+    "your_animal",
+    "your_dispute",
+    "agreement_end",
+}
 
 
 def samples() -> dict[str, object]:
@@ -47,6 +59,7 @@ def samples() -> dict[str, object]:
         "person_id": clinic.User.objects.get(sign_in="amos").pk,
         "code": "large_gift_minor",
         "report": "trial-balance",
+        "dispute_id": 0,
         "number": ledger.Entry.objects.order_by("-id").first().pk,
     }
 
@@ -56,10 +69,25 @@ def of_their_own() -> dict[str, dict[str, object]]:
     restricted = ledger.Fund.objects.get(name="Bracken's leg").pk
     charge = ledger.Charge.objects.filter(reverses=None, reversed_by=None, kind="supplies").order_by("-id").first()
     line, closed = {"number": charge.entry_id}, {"number": ledger.Closing.objects.order_by("-entry").first().entry_id}
-    return {"line": line, "line_correct": line, "closing": closed, "closing_pdf": closed} | {
+    return {
+        "line": line,
+        "line_correct": line,
+        "closing": closed,
+        "closing_pdf": closed,
         "leftover": {"fund_id": restricted},
         "leftover_answer": {"fund_id": restricted},
+        "dispute": {"dispute_id": disputed().pk},
     }
+
+
+def disputed():
+    """A line that the partner's contact does not agree with."""
+    bea = clinic.User.objects.get(sign_in="bea")
+    asked = ledger.Share.objects.filter(payer="agreement", charge__reverses=None, charge__reversed_by=None)
+    number = asked.order_by("-id").values_list("charge__entry", flat=True)[0]
+    said = {"partner": bea.partner, "number": number, "by": bea, "words": "He was with his foster that night."}
+    at = datetime(2026, 10, 14, tzinfo=UTC)
+    return partners.dispute(key=uuid.uuid5(uuid.NAMESPACE_OID, "dispute"), at=at, **said)
 
 
 def addresses() -> list[str]:

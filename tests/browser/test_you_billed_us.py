@@ -1,8 +1,8 @@
 """An errand at the desk: "You billed us 800 while donors gave 5,000 for this dog." From the box to a printed answer.
 
-Worked by hand. October 5: an operation asks 2,000.00; no gift names Bracken yet, so the agreement pays 40 %, 800.00, and
-general money 1,200.00. October 8: three donors give 5,000.00 for Bracken. October 13: care of 1,500.00 is paid by those
-gifts alone. So 3,500.00 waits, and what the partner was billed came before the gifts did.
+Worked by hand. October 5: an operation asks 2,000.00; no gift names Bracken yet, so the agreement pays 40 %, 800.00,
+and general money 1,200.00. October 8: three donors give 5,000.00 for Bracken. October 13: care of 1,500.00 is paid
+by those gifts alone. So 3,500.00 waits, and what the partner was billed came before the gifts did.
 """
 
 import io

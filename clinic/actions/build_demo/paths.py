@@ -4,8 +4,8 @@ from collections import defaultdict
 from datetime import date
 from decimal import Decimal
 
-from clinic.actions import path_decisions, path_results, paths
-from clinic.actions.build_demo.diary import Diary, key
+from clinic.actions import approvals, path_decisions, path_results, paths
+from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.actions.build_demo.setting import Scene
 from clinic.models import PathStep, TreatmentPath
 
@@ -30,6 +30,7 @@ class Paths:
             if animal["name"] in self.made:
                 self._results(animal, day)
                 self._decisions(animal, day)
+                self._approvals(animal, day)
 
     def _plan(self, animal: dict, day: date) -> None:
         said = animal["path"]
@@ -100,4 +101,22 @@ class Paths:
                     by=self.scene.people["noor"],
                     today=day,
                     at=self.diary.moment(day, 8, 30),
+                )
+
+    def _approvals(self, animal: dict, day: date) -> None:
+        """The owner's yes to the plan, as the manager wrote it down."""
+        for said in animal["path"].get("approvals", ()):
+            if self.diary.day(said["day"]) == day:
+                approvals.approve(
+                    key=key(f"approval {animal['name']} {day}"),
+                    animal=self.scene.animals[animal["name"]],
+                    path=self.made[animal["name"]],
+                    words=said["words"],
+                    amount_minor=minor(said["amount"]),
+                    given_by=said["by"],
+                    given_on=day,
+                    how=said["how"],
+                    by=self.scene.people["amos"],
+                    today=day,
+                    at=self.diary.moment(day, 9),
                 )
