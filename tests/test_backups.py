@@ -23,7 +23,6 @@ from config import triggers, upgrade
 from config.backups import making, media, postgresql, restoring, sets, sqlite
 from config.backups.sets import MANIFEST, ManifestMissing, PartDamaged
 from config.roles import Role
-from ledger.actions import charges
 from ledger.models import Entry
 from ledger.queries.unpaid_care import unpaid_animals
 from tests.clinic import make as clinic_make
@@ -53,10 +52,12 @@ def books(place):
 
 
 @pytest.fixture
-def unpaid(books):
-    """A line of care for which there was not money enough."""
-    slips = [make.slip("dear", asked_minor=40_00, usual_minor=42_00)]
-    charges.post_day(slips=slips, by=make.MANAGER, today=make.oct(14), at=make.at(make.oct(14)))
+def unpaid(place):
+    """A night of which there was money for a part only."""
+    clinic = clinic_make.open_clinic(percent=None)
+    clinic.gift(make.general(), 14_00)
+    clinic.admit("Bracken")
+    clinic.sign()
 
 
 @contextmanager
