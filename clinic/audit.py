@@ -66,7 +66,7 @@ def _told() -> Iterator[str]:
 
 def _charged() -> Iterator[str]:
     """Every signed fact and boarding day has its charge in the books, and no charge stands without its fact."""
-    expected = dict(_boarded()) | dict(_given())
+    expected = dict(_boarded()) | dict(_given()) | dict(_billed())
     posted = {key: (subject, _day(on), quantity) for key, subject, on, quantity in charges_kept()}
     for key in sorted(expected.keys() - posted.keys()):
         animal, on, _ = expected[key]
@@ -84,6 +84,14 @@ def _boarded() -> Iterator[tuple[str, Fact]]:
         'SELECT b."on", a.key FROM clinic_boardingday b JOIN clinic_animal a ON a.id = b.animal_id'
     ):
         yield _key(_day(on), f"boarding {animal}"), (animal, _day(on), 1000)
+
+
+def _billed() -> Iterator[tuple[str, Fact]]:
+    for key, animal, on in _rows(
+        "SELECT b.key, a.key, b.care_on FROM clinic_bill b JOIN clinic_animal a ON a.id = b.animal_id"
+        " WHERE b.state IN ('accepted', 'given')"
+    ):
+        yield _named(bytes.fromhex(str(key).replace("-", "")), "charge"), (animal, _day(on), 1000)
 
 
 def _given() -> Iterator[tuple[str, Fact]]:

@@ -10,6 +10,7 @@ from config.refusal import Refusal
 from ledger.formulas import chain
 from ledger.models import (
     Advance,
+    BillPayment,
     Charge,
     Closing,
     ClosingBalance,
@@ -86,6 +87,7 @@ class Draft:
     gift: Gift | None = None
     gift_return: GiftReturn | None = None
     advance: Advance | None = None
+    bill_payment: BillPayment | None = None
     received_on: date | None = None
     subject: str = ""
     line: str = ""

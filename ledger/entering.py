@@ -16,6 +16,7 @@ from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.formulas import chain
 from ledger.models import (
     Advance,
+    BillPayment,
     Charge,
     Closing,
     ClosingBalance,
@@ -56,6 +57,7 @@ class Rows:
     charges: list[Charge] = field(default_factory=list)
     advances: list[Advance] = field(default_factory=list)
     gifts: list[Gift] = field(default_factory=list)
+    bill_payments: list[BillPayment] = field(default_factory=list)
     returns: list[GiftReturn] = field(default_factory=list)
     postings: list[Posting] = field(default_factory=list)
     inflows: list[Inflow] = field(default_factory=list)
@@ -83,6 +85,7 @@ class Entering:
             (draft.charge, rows.charges),
             (draft.advance, rows.advances),
             (draft.gift, rows.gifts),
+            (draft.bill_payment, rows.bill_payments),
             (draft.closing, rows.closings),
             (draft.gift_return, rows.returns),
         ):

@@ -127,5 +127,6 @@ def mirrored(charge: Charge) -> Charge:
         usual_minor=-charge.usual_minor,
         asked_minor=-charge.asked_minor,
         goods_minor=-charge.goods_minor,
+        owed_to=charge.owed_to,
         reverses=charge,
     )

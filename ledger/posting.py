@@ -29,6 +29,7 @@ from ledger.formulas import chain
 from ledger.giving_back import all_back, mirrored, moved_charge
 from ledger.models import (
     Advance,
+    BillPayment,
     Books,
     Charge,
     Closing,
@@ -218,6 +219,7 @@ def _write(rows: Rows, *, last_digest: str) -> None:
         (Charge, rows.charges),
         (Advance, rows.advances),
         (Gift, rows.gifts),
+        (BillPayment, rows.bill_payments),
         (GiftReturn, rows.returns),
         (Posting, rows.postings),
         (Inflow, rows.inflows),
@@ -243,6 +245,7 @@ def _chain(rows: Rows, last_digest: str) -> None:
         ("charges", rows.charges, CHARGE),
         ("advances", rows.advances, ADVANCE),
         ("gifts", rows.gifts, GIFT),
+        ("bill_payments", rows.bill_payments, BILL_PAYMENT),
         ("returns", rows.returns, RETURN),
         ("postings", rows.postings, POSTING),
         ("inflows", rows.inflows, INFLOW),
@@ -270,6 +273,7 @@ CHARGE = (
     "unit", "cost_minor", "usual_minor", "asked_minor", "goods_minor", "reverses_id", "replaces_id",
 )  # fmt: skip
 ADVANCE = ("id", "donor_id", "fund_id", "received_on", "until_on", "amount_minor")
+BILL_PAYMENT = ("id", "charge_id", "amount_minor")
 GIFT = ("id", "donor_id", "way", "received_on", "amount_minor", "fee_minor", "quantity_thousandths", "unit")
 RETURN = ("id", "gift_id", "how", "amount_minor")
 POSTING = ("id", "leg", "on", "debit_id", "credit_id", "fund_id", "amount_minor", "back_of_id", "charge_id")
@@ -281,6 +285,7 @@ CLOSING = ("id", "through_on", "reopens_id")
 CLOSING_BALANCE = ("id", "fund_id", "account_id", "balance_minor")
 # Columns that came later: a row has them in its digest only where they are filled, so that older digests stand.
 LATER = {
+    "charges": ("owed_to",),
     "gifts": (
         "clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id",
     ),

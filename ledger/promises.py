@@ -338,6 +338,7 @@ COVERED = {
     "charges": "id, subject_key, party_key, plan_key, kind_id, traits, care_on, is_late, quantity_thousandths, unit,"
     " cost_minor, usual_minor, asked_minor, goods_minor, reverses_id, replaces_id FROM ledger_charge",
     "advances": "id, donor_id, fund_id, received_on, until_on, amount_minor FROM ledger_advance",
+    "bill_payments": "id, charge_id, amount_minor FROM ledger_billpayment",
     "gifts": "id, donor_id, way, received_on, amount_minor, fee_minor, quantity_thousandths, unit FROM ledger_gift",
     "returns": "id, gift_id, how, amount_minor FROM ledger_giftreturn",
     "postings": 'id, leg, "on", debit_id, credit_id, fund_id, amount_minor, back_of_id, charge_id FROM ledger_posting',
@@ -350,6 +351,7 @@ COVERED = {
 }
 # Columns that came later, by table: covered only where they are filled, under their names, behind the others.
 LATER = {
+    "charges": ("ledger_charge", ("owed_to",)),
     "gifts": (
         "ledger_gift",
         ("clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id"),

@@ -61,6 +61,25 @@ PROMISES: tuple[tuple[str, str], ...] = (
                 <> sum(CASE WHEN p.debit_id = 'debts_given_up' THEN p.amount_minor ELSE 0 END)""",
     ),
     (
+        "The bill of charge {} over {} was paid for {} in all.",
+        """SELECT c.id, c.asked_minor, sum(b.amount_minor) FROM ledger_billpayment b
+            JOIN ledger_charge c ON c.id = b.charge_id LEFT JOIN ledger_entry r ON r.reverses_id = b.entry_id
+            WHERE r.id IS NULL GROUP BY c.id, c.asked_minor HAVING sum(b.amount_minor) > c.asked_minor""",
+    ),
+    (
+        "Entry {} pays {} of a bill, but {} left the bank for it.",
+        """SELECT b.entry_id, b.amount_minor, coalesce(sum(p.amount_minor), 0) FROM ledger_billpayment b
+            LEFT JOIN ledger_posting p ON p.entry_id = b.entry_id AND p.debit_id = 'bills_to_pay'
+                AND p.credit_id = 'bank'
+            GROUP BY b.entry_id, b.amount_minor HAVING b.amount_minor <> coalesce(sum(p.amount_minor), 0)""",
+    ),
+    (
+        "Charge {} is a bill, yet posting {} owes the practice for it, or the other way round.",
+        """SELECT c.id, p.id FROM ledger_charge c JOIN ledger_posting p ON p.charge_id = c.id
+            WHERE c.owed_to = 'bill' AND 'due_to_practice' IN (p.debit_id, p.credit_id)
+            OR c.owed_to IS NULL AND 'bills_to_pay' IN (p.debit_id, p.credit_id)""",
+    ),
+    (
         "The conditional gift {} of {} was met or sent back for {} in all.",
         """SELECT a.id, a.amount_minor, coalesce(m.minor, 0) + coalesce(b.minor, 0) FROM ledger_advance a
             LEFT JOIN (SELECT g.advance_id, sum(g.amount_minor) AS minor FROM ledger_gift g

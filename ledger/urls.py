@@ -64,5 +64,7 @@ urlpatterns = [
     path("reports/<slug:report>.csv", reports.report_file, name="report_file"),
     path("accounts/", reports.accounts, name="accounts"),
     path("entries/<int:number>/", entries.entry, name="entry"),
+    path("entries/<int:number>/scan/", entries.scan_add, name="scan_add"),
+    path("scans/<int:scan_id>/", entries.scan, name="scan"),
     path("entries/<int:number>/take-back/", entries.entry_take_back, name="entry_take_back"),
 ]

@@ -2,6 +2,7 @@
 
 from clinic.models.animals import Animal
 from clinic.models.approvals import Approval, Dispute, Owner, Withdrawal
+from clinic.models.bills import Bill
 from clinic.models.care import CareItem, Observation, Procedure
 from clinic.models.history import Change
 from clinic.models.house import House
@@ -20,6 +21,7 @@ from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signin
 __all__ = [
     "Animal",
     "Approval",
+    "Bill",
     "BoardingDay",
     "BoardingLevel",
     "CareItem",

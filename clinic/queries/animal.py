@@ -6,9 +6,10 @@ from datetime import date, timedelta
 
 from clinic.formulas import chips
 from clinic.models import Animal, CareItem, House, Observation, Order, Stay
-from clinic.queries import in_care, unsigned_care
+from clinic.queries import bills, in_care, unsigned_care
 from clinic.queries.animals import left_words
 from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of, owner_of
+from clinic.queries.bills import BillRow
 from ledger.formulas import money
 from ledger.queries import charges, holder, leftovers
 from ledger.queries.charges import ChargeLine, Figures, PayerLine
@@ -104,6 +105,7 @@ class AnimalPage:
     cost: CostSoFar | None
     owner: OwnerLine
     approvals: tuple[ApprovalLine, ...]
+    bills: tuple[BillRow, ...]
     left: tuple[LeftoverFund, ...]  # funds that name an animal which has left, with money in them
 
 
@@ -138,6 +140,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         cost=_cost(animal, on, house) if sees_money else None,
         owner=owner_of(animal=animal, on=on),
         approvals=approvals_of(animal=animal) if sees_money else (),
+        bills=bills.of_animal(animal=animal) if sees_money else (),
         left=leftovers.of_subject(subject_key=animal.key) if sees_money and stays and not here else (),
     )
 

@@ -62,6 +62,7 @@ def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         path=_path(found, now, request.user.may(*MONEY)),
         may_write=request.user.may(*CARE),
         may_order=request.user.may(*ORDERS),
+        may_bill=request.user.may(*CARE, Role.BOOKKEEPER),
         may_open_fund=request.user.may(Role.BOOKKEEPER, Role.MANAGER),
         may_consent=request.user.may(Role.VET, Role.BOOKKEEPER, Role.MANAGER),
     )

@@ -193,6 +193,7 @@ def _draft(shared: SharedSlip, *, given: dict[str, int], replaces: Charge | None
             usual_minor=slip.usual_minor,
             asked_minor=slip.asked_minor,
             goods_minor=slip.goods_minor,
+            owed_to="bill" if slip.owed_to == "bill" else None,
             replaces=replaces,
         ),
         subject=slip.subject_words,
@@ -206,7 +207,13 @@ def _legs(shared: SharedSlip, given: dict[str, int]) -> tuple[tuple[Leg, ...], t
     legs: list[Leg] = []
     parts: list[Part] = []
     for share in shared.shares:
-        legs += care_legs(kind=slip.kind, payer=share.payer, fund_id=share.fund_id, amount_minor=share.amount_minor)
+        legs += care_legs(
+            kind=slip.kind,
+            payer=share.payer,
+            fund_id=share.fund_id,
+            amount_minor=share.amount_minor,
+            owed_to=slip.owed_to,
+        )
         parts.append(
             Part(
                 payer=share.payer,
@@ -233,15 +240,20 @@ def _legs(shared: SharedSlip, given: dict[str, int]) -> tuple[tuple[Leg, ...], t
     return tuple(legs), tuple(parts)
 
 
-def care_legs(*, kind: str, payer: str, fund_id: int | None, amount_minor: int) -> list[Leg]:
-    """Return the legs by which a payer meets a part of a charge; the last one carries the share."""
+def care_legs(
+    *, kind: str, payer: str, fund_id: int | None, amount_minor: int, owed_to: str | None = None
+) -> list[Leg]:
+    """Return the legs by which a payer meets a part of a charge; the last one carries the share.
+
+    `owed_to` is "bill" where an outsider is owed, and not the practice (B8).
+    """
     if payer == "nobody" or fund_id is None:
         return []
     if payer == "given":
         return [Leg(debit=kind, credit=accounts.DONATED_SERVICES, fund_id=fund_id, amount_minor=amount_minor)]
     owed = Leg(
         debit=kind,
-        credit=accounts.DUE_TO_PRACTICE,
+        credit=accounts.BILLS_TO_PAY if owed_to == "bill" else accounts.DUE_TO_PRACTICE,
         fund_id=fund_id,
         amount_minor=amount_minor,
         is_own=payer == "agreement",

@@ -172,7 +172,9 @@ def _draft(
     words: Words,
     why: str,
 ) -> Draft:
-    legs = care_legs(kind=charge.kind_id, payer=payer, fund_id=fund_id, amount_minor=amount_minor)
+    legs = care_legs(
+        kind=charge.kind_id, payer=payer, fund_id=fund_id, amount_minor=amount_minor, owed_to=charge.owed_to
+    )
     left = Part(payer="nobody", rank=NOBODY, reason="taken_over", amount_minor=-amount_minor)
     taken = Part(
         payer=payer, rank=TAKEN, reason="taken_over", amount_minor=amount_minor, fund_id=fund_id, leg=len(legs)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from uuid import UUID
 
 CARE_KINDS = ("procedures", "boarding", "supplies", "staff_time", "outside_services")
+OWED_TO = ("practice", "bill")
 MOST_MINOR = 10**12
 MOST_QUANTITY = Decimal(100_000)
 
@@ -39,10 +40,13 @@ class Slip:
     traits: frozenset[str] = frozenset()
     subject_words: str = ""
     late: bool = False
+    owed_to: str = "practice"  # or "bill": an outsider asks for it (B8)
 
     def __post_init__(self) -> None:
         if self.kind not in CARE_KINDS:
             raise SlipImpossible(f"{self.words}: {self.kind!r} is no kind of care.")
+        if self.owed_to not in OWED_TO:
+            raise SlipImpossible(f"{self.words}: {self.owed_to!r} is nobody who is owed.")
         if not self.subject_key or not self.words:
             raise SlipImpossible("A line of care names its animal and says what was done.")
         if not 0 < self.quantity <= MOST_QUANTITY or self.quantity * 1000 % 1:
@@ -61,7 +65,8 @@ class Slip:
     def sent(self) -> Mapping[str, object]:
         """Everything that the slip says, as plain data, from which a second sending is known."""
         return {
-            **{name: getattr(self, name) for name in self.__dataclass_fields__ if name != "key"},
+            **{name: getattr(self, name) for name in self.__dataclass_fields__ if name not in ("key", "owed_to")},
+            **({"owed_to": self.owed_to} if self.owed_to != "practice" else {}),
             "traits": sorted(self.traits),
             "quantity": int(self.quantity * 1000),
         }

@@ -3,6 +3,7 @@
 from ledger.models.accounts import Account
 from ledger.models.advances import Advance
 from ledger.models.agreements import Agreement
+from ledger.models.bill_payments import BillPayment
 from ledger.models.books import Books
 from ledger.models.carried import Carried
 from ledger.models.charges import Charge
@@ -22,6 +23,7 @@ from ledger.models.policies import Policy
 from ledger.models.postings import Posting
 from ledger.models.price_approvals import PriceApproval
 from ledger.models.returns import GiftReturn
+from ledger.models.scans import Scan
 from ledger.models.shares import Share
 from ledger.models.shortfalls import Shortfall
 from ledger.models.unpaid import Unpaid
@@ -32,6 +34,7 @@ __all__ = [
     "Advance",
     "Agreement",
     "BilledMonth",
+    "BillPayment",
     "Books",
     "Ceiling",
     "Carried",
@@ -54,6 +57,7 @@ __all__ = [
     "LimitUse",
     "Posting",
     "PriceApproval",
+    "Scan",
     "Share",
     "Shortfall",
     "StandingDecision",

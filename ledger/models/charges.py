@@ -25,11 +25,14 @@ class Charge(models.Model):
     usual_minor = models.BigIntegerField()
     asked_minor = models.BigIntegerField()
     goods_minor = models.BigIntegerField(default=0)
+    # "bill" where an outsider is owed, not the practice (B8).
+    owed_to = models.CharField(max_length=8, null=True, blank=True)
     reverses = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by")
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by")
 
     class Meta:
         constraints = [
+            models.CheckConstraint(condition=Q(owed_to=None) | Q(owed_to="bill"), name="charge_owed_to_is_known"),
             models.CheckConstraint(
                 condition=Q(
                     reverses=None,

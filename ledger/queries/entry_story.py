@@ -22,6 +22,7 @@ TYPED = (
     Entry.Kind.TRANSFER,
     Entry.Kind.SPENDING,
     Entry.Kind.PAID,
+    Entry.Kind.BILL_PAID,
     Entry.Kind.PARTNER_PAID,
     Entry.Kind.DEPOSIT,
     Entry.Kind.DEBT,

@@ -4,6 +4,7 @@
 PARTS = {
     "ledger_charge": ("id", "entry_id", "reverses_id", "replaces_id"),
     "ledger_advance": ("id", "entry_id"),
+    "ledger_billpayment": ("id", "entry_id"),
     "ledger_gift": ("id", "entry_id"),
     "ledger_giftreturn": ("id", "entry_id"),
     "ledger_posting": ("id", "entry_id, leg"),
@@ -63,6 +64,7 @@ FIXED = {
 DATED = {
     "ledger_policy": ("id", "key"),
     "ledger_leftoveranswer": ("id", "key", "entry_id"),
+    "ledger_scan": ("id", "key"),
     "ledger_carried": ("id", "key"),
     "ledger_priceapproval": ("id", "key"),
 }

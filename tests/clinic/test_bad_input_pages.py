@@ -354,7 +354,10 @@ SAID = (
     "from_on", "rounds", "every_days", "starts_on", "until_on", "cost", "usual_fee", "asked", "code", "unit", "payer",
     "why", "donor_id", "fund_id", "amount_minor", "received_on", "way", "fee_minor", "percent", "of", "kinds", "email",
     "note", "address", "sign_in", "initials", "roles", "choice", "vet", "manager", "reason", "given_for", "leftover",
-    "party", "subject", "until", "use_by", "places", "position", "minutes", "supply",
+    "party", "subject", "until", "use_by", "places", "position", "minutes", "supply", "from_fund_id", "to_fund_id",
+    "answer", "last_bill", "leftover_to", "clause_unseen", "is_anonymous", "second_fund_id", "second_minor",
+    "original_amount", "original_currency", "apart", "apart_name", "condition", "outcome", "what", "sender", "file",
+    "number", "care_on",
 )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from ledger.models import (
     Account,
     Advance,
     Agreement,
+    BillPayment,
     Carried,
     Ceiling,
     Charge,
@@ -32,6 +33,7 @@ from ledger.models import (
     Policy,
     Posting,
     PriceApproval,
+    Scan,
     Share,
     Shortfall,
     StandingDecision,
@@ -44,9 +46,9 @@ from tests.ledger import make
 from tests.ledger.make import oct
 
 BOOKS = (
-    Account, Advance, Agreement, Carried, Ceiling, Charge, Closing, ClosingBalance, Commitment, CommitmentMove, Entry,
-    Fund, FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting, PriceApproval, Share,
-    Shortfall, StandingDecision, Unpaid, Use, Words,
+    Account, Advance, Agreement, BillPayment, Carried, Ceiling, Charge, Closing, ClosingBalance, Commitment,
+    CommitmentMove, Entry, Fund, FundDay, Gift, GiftReturn, Inflow, LeftoverAnswer, Limit, LimitUse, Policy, Posting,
+    PriceApproval, Scan, Share, Shortfall, StandingDecision, Unpaid, Use, Words,
 )  # fmt: skip
 APPENDED = (
     Advance, Carried, Charge, Closing, ClosingBalance, CommitmentMove, Entry, Gift, GiftReturn, Policy, Posting,

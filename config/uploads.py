@@ -1,0 +1,157 @@
+"""Files that people bring: judged by their content, written anew without what they carry along, kept by their digest.
+
+FileRefused
+├── FileTooLarge     more than anybody's photograph or scan needs
+├── FileUnknown      neither a photograph nor a PDF
+└── FileBroken       it says what it is, and cannot be read
+"""
+
+import hashlib
+import os
+from contextlib import suppress
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+
+from django import forms
+from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
+
+from config.refusal import Refusal
+
+MOST_BYTES = 12 * 1024 * 1024
+MOST_PIXELS = 60_000_000
+LONGEST_SIDE = 2400
+QUALITY = 85
+PDF = "application/pdf"
+# What each accepted picture is written anew as: the format, its content type and its ending.
+PICTURES = {"JPEG": ("image/jpeg", "jpg"), "PNG": ("image/png", "png"), "WEBP": ("image/webp", "webp")}
+ENDINGS = {PDF: "pdf", **dict(PICTURES.values())}
+
+
+class FileRefused(Refusal):
+    field = "file"
+
+
+class FileTooLarge(FileRefused):
+    def __init__(self) -> None:
+        super().__init__("The file has more than 12 MB. Nothing was kept. Photograph it smaller, or scan it anew.")
+
+
+class FileUnknown(FileRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            "This is neither a photograph (JPEG, PNG, WebP) nor a PDF. Nothing was kept. Photograph the paper instead."
+        )
+
+
+class FileBroken(FileRefused):
+    def __init__(self) -> None:
+        super().__init__("The file cannot be read: it is broken or locked. Nothing was kept. Photograph the paper.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeptFile:
+    """A file as it is kept: its place below the media folder follows from its digest."""
+
+    sha256: str
+    content_type: str
+    size: int
+
+    @property
+    def name(self) -> str:
+        return f"{self.sha256[:2]}/{self.sha256}.{ENDINGS[self.content_type]}"
+
+
+def keep(content: bytes) -> KeptFile:
+    """Judge a file, write it anew without its metadata and keep it; the same content is kept once.
+
+    :raises FileRefused: when it is too large, of another kind, or broken.
+    """
+    clean, content_type = _clean(content)
+    kept = KeptFile(sha256=hashlib.sha256(clean).hexdigest(), content_type=content_type, size=len(clean))
+    path = _path(kept)
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draft = path.with_suffix(f".{os.getpid()}.new")
+        with draft.open("wb") as file:
+            file.write(clean)
+            file.flush()
+            os.fsync(file.fileno())
+        draft.replace(path)
+    return kept
+
+
+def taken(form: forms.Form, upload: UploadedFile) -> KeptFile | None:
+    """Keep what a form brought, before any transaction; a refusal is told at the file's field and gives None."""
+    try:
+        return keep(upload.read(MOST_BYTES + 1))
+    except FileRefused as refused:
+        form.add_error(refused.field, str(refused))
+        return None
+
+
+def read(*, sha256: str, content_type: str) -> bytes | None:
+    """Return a kept file's bytes, or None where it is missing or not what was kept."""
+    with suppress(FileNotFoundError):
+        content = _path(KeptFile(sha256=sha256, content_type=content_type, size=0)).read_bytes()
+        if hashlib.sha256(content).hexdigest() == sha256:
+            return content
+    return None
+
+
+def _path(kept: KeptFile) -> Path:
+    return Path(settings.MEDIA_ROOT) / "kept" / kept.name
+
+
+def _clean(content: bytes) -> tuple[bytes, str]:
+    if len(content) > MOST_BYTES:
+        raise FileTooLarge
+    if content[:1024].lstrip().startswith(b"%PDF-"):
+        return _pdf(content), PDF
+    return _picture(content)
+
+
+def _picture(content: bytes) -> tuple[bytes, str]:
+    from PIL import Image, ImageOps
+
+    try:
+        with Image.open(BytesIO(content), formats=list(PICTURES)) as opened:
+            if opened.width * opened.height > MOST_PIXELS:
+                raise FileTooLarge
+            form = opened.format or ""
+            upright = ImageOps.exif_transpose(opened).convert("RGBA" if "A" in opened.getbands() else "RGB")
+    except Image.UnidentifiedImageError:
+        raise FileUnknown from None
+    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError):
+        raise FileBroken from None
+    if form == "JPEG":
+        upright = upright.convert("RGB")
+    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+    bare = Image.new(upright.mode, upright.size)
+    bare.paste(upright)
+    written = BytesIO()
+    bare.save(written, format=form, **({} if form == "PNG" else {"quality": QUALITY}))
+    return written.getvalue(), PICTURES[form][0]
+
+
+def _pdf(content: bytes) -> bytes:
+    """Write the pages of a PDF anew, without its title, its author, its attachments and anything that runs."""
+    from pypdf import PdfReader, PdfWriter
+    from pypdf.errors import PyPdfError
+
+    try:
+        reader = PdfReader(BytesIO(content))
+        if reader.is_encrypted or not reader.pages:
+            raise FileBroken
+        writer = PdfWriter()
+        for page in reader.pages:
+            for name in ("/AA", "/Annots", "/Metadata"):
+                page.pop(name, None)
+            writer.add_page(page)
+        writer.metadata = None
+        written = BytesIO()
+        writer.write(written)
+    except (PyPdfError, OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        raise FileBroken from None
+    return written.getvalue()
