@@ -4,6 +4,7 @@ from django.urls import path
 
 from ledger.views import (
     agreements,
+    budgets,
     conditional_gifts,
     donors,
     entries,
@@ -25,6 +26,9 @@ urlpatterns = [
     path("funds/<int:fund_id>/close/", funds.fund_close, name="fund_close"),
     path("funds/<int:fund_id>/limits/", limits.limits, name="limits"),
     path("funds/<int:fund_id>/limits/end/", limits.limit_end, name="limit_end"),
+    path("funds/<int:fund_id>/budget/", budgets.budget, name="budget"),
+    path("funds/<int:fund_id>/budget/dates/", budgets.budget_dates, name="budget_dates"),
+    path("funds/<int:fund_id>/budget/end/", budgets.budget_end, name="budget_end"),
     path("opening/", funds.opening, name="opening"),
     path("gifts/", gifts.gifts, name="gifts"),
     path("gifts/record/", gifts.gift_record, name="gift_record"),

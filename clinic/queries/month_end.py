@@ -9,6 +9,7 @@ from datetime import date
 from django.urls import reverse
 
 from clinic.models import Animal, House
+from clinic.queries import bills
 from clinic.queries.unsigned_days import waiting
 from config import home
 from config.charts.drawing import written
@@ -134,7 +135,15 @@ def month_end(*, today: date, house: House, through_on: date | None = None) -> M
 
 
 def _items(found: OpenItems, *, first: date, house: House) -> tuple[Item, ...]:
-    return (_days(found.through_on, house), _care(found), _sites(found), _funds(), *_gifts(found, first), _goods(found))
+    return (
+        _days(found.through_on, house),
+        _care(found),
+        _bills(found),
+        _sites(found),
+        _funds(),
+        *_gifts(found, first),
+        _goods(found),
+    )
 
 
 def _days(through_on: date, house: House) -> Item:
@@ -167,6 +176,22 @@ def _care(found: OpenItems) -> Item:
         address=reverse("clinic:unpaid_care"),
         carried=None if open_rows or not names else found.unpaid[0].carried,
         must_be_decided=True,
+    )
+
+
+def _bills(found: OpenItems) -> Item:
+    rows = [row for row in bills.to_check() if row.care_on <= found.through_on]
+    return Item(
+        count=len(rows),
+        words="bill to check" if len(rows) == 1 else "bills to check",
+        detail=_names([f"{row.sender} for {row.animal}" for row in rows]) + "."
+        if rows
+        else "Every bill is accepted, or was given by its sender.",
+        whose="bookkeeper",
+        verb="Check it" if len(rows) == 1 else "Check them",
+        address=reverse("clinic:bill", args=[rows[0].id]) if len(rows) == 1 else reverse("clinic:bills"),
+        thing="bills",
+        carried=found.carried_as("bills"),
     )
 
 

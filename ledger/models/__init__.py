@@ -5,6 +5,7 @@ from ledger.models.advances import Advance
 from ledger.models.agreements import Agreement
 from ledger.models.bill_payments import BillPayment
 from ledger.models.books import Books
+from ledger.models.budgets import BudgetLine
 from ledger.models.carried import Carried
 from ledger.models.charges import Charge
 from ledger.models.commitments import Commitment, CommitmentMove
@@ -37,6 +38,7 @@ __all__ = [
     "BillPayment",
     "Books",
     "Ceiling",
+    "BudgetLine",
     "Carried",
     "Charge",
     "Closing",

@@ -32,6 +32,7 @@ class Fund(models.Model):
     leftover_on = models.DateField(null=True, blank=True)
     leftover_why = models.CharField(max_length=300, blank=True)
     use_by = models.DateField(null=True, blank=True)
+    report_on = models.DateField(null=True, blank=True)
     opened_on = models.DateField()
     opened_by = models.BigIntegerField()
     closed_on = models.DateField(null=True, blank=True)

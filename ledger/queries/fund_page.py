@@ -1,258 +1,60 @@
-"""One fund: balance, roll-forward of a period, balance over time, and its journal in pages."""
+"""One fund: what it has, rolled forward month by month, over time, ahead, against its budget, and its journal."""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date
-from itertools import groupby
+from datetime import date, timedelta
 
-from django.db.models import Case, F, Q, Sum, When
-
-from config import charts, home
-from ledger.models import Charge, Entry, Fund, FundDay, Gift, Posting, Words
-from ledger.models.accounts import KIND_OF, NAME_OF, TRANSFERS, Kind
+from config import charts
+from ledger.models import Fund
 from ledger.queries.balances import with_balance
-from ledger.queries.funds import FundLine, fund_line
-from ledger.queries.marks import read, write
-
-PAGE = 40
-
-
-@dataclass(frozen=True, kw_only=True)
-class RollLine:
-    words: str
-    amount_minor: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class RollForward:
-    """opening + income - expense +/- transfers = closing."""
-
-    from_on: date
-    to_on: date
-    opening_minor: int
-    income: tuple[RollLine, ...]
-    expense: tuple[RollLine, ...]
-    transfers_minor: int
-    closing_minor: int
-
-    @property
-    def income_minor(self) -> int:
-        return sum(line.amount_minor for line in self.income)
-
-    @property
-    def expense_minor(self) -> int:
-        return sum(line.amount_minor for line in self.expense)
-
-
-@dataclass(frozen=True, kw_only=True)
-class JournalLine:
-    """One line of an entry: what is said of it, and its number."""
-
-    words: str
-    entry_number: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class JournalRow:
-    """One event, or one animal's care of one day: its entries, what came in and went out, the balance after it."""
-
-    on: date
-    is_new_day: bool
-    entry_number: int
-    words: str
-    lines: tuple[JournalLine, ...]
-    in_minor: int
-    out_minor: int
-    balance_minor: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class Journal:
-    rows: tuple[JournalRow, ...]
-    older: str
-    is_first: bool
+from ledger.queries.budgets import Budget, budget
+from ledger.queries.fund_journal import Journal, journal
+from ledger.queries.fund_outlook import Outlook, outlook
+from ledger.queries.fund_picture import picture
+from ledger.queries.fund_roll import RollForward, roll_forward
+from ledger.queries.funds import ORDER, FundLine, fund_line
+from ledger.queries.set_aside import SetAside, set_aside
 
 
 @dataclass(frozen=True, kw_only=True)
 class FundPage:
     fund: FundLine
     roll: RollForward
+    set_aside: SetAside
+    outlook: Outlook | None
+    budget: Budget
     journal: Journal
     picture: charts.Chart | None
 
+    @property
+    def available_minor(self) -> int:
+        return self.fund.balance_minor - self.set_aside.left_minor
 
-def fund_page(*, fund_id: int, from_on: date, to_on: date, after: str = "") -> FundPage | None:
+
+def first_day(*, fund_id: int, today: date) -> date | None:
+    """Return where a fund's page begins unless asked: the month before this one, or the fund's first day."""
+    opened_on = Fund.objects.filter(id=fund_id).values_list("opened_on", flat=True).first()
+    if opened_on is None:
+        return None
+    month_before = (today.replace(day=1) - timedelta(days=1)).replace(day=1)
+    return max(month_before, min(opened_on, today))
+
+
+def fund_page(*, fund_id: int, from_on: date, to_on: date, today: date, after: str = "") -> FundPage | None:
     """Return a fund's page; `after` is the mark that a journal page before gave as `older`."""
     found = with_balance(Fund.objects.filter(id=fund_id)).first()
     if found is None:
         return None
-    fund = fund_line(found)
-    roll = roll_forward(fund_id=fund_id, from_on=from_on, to_on=to_on)
+    fund, aside = fund_line(found), set_aside(fund_id=fund_id, from_on=from_on)
     return FundPage(
         fund=fund,
-        roll=roll,
+        roll=roll_forward(fund_id=fund_id, from_on=from_on, to_on=to_on),
+        set_aside=aside,
+        outlook=outlook(fund_id=fund_id, balance_minor=fund.balance_minor, aside_minor=aside.left_minor, today=today)
+        if fund.kind in ORDER and not fund.closed_on
+        else None,
+        budget=budget(fund_id=fund_id),
         journal=journal(fund_id=fund_id, after=after),
-        picture=_picture(fund, roll),
+        picture=picture(fund=fund, aside=aside, from_on=from_on, to_on=to_on),
     )
-
-
-def roll_forward(*, fund_id: int, from_on: date, to_on: date) -> RollForward:
-    """Sum a fund's income and expense by account over a period, both days counted in."""
-    sums: dict[str, int] = defaultdict(int)
-    rows = (
-        Posting.objects.filter(fund=fund_id, on__gte=from_on, on__lte=to_on)
-        .values_list("debit", "credit")
-        .annotate(total=Sum("amount_minor"))
-    )
-    for debit, credit, minor in rows:
-        sums[credit] += minor
-        sums[debit] -= minor
-    return RollForward(
-        from_on=from_on,
-        to_on=to_on,
-        opening_minor=_closing(fund_id, before=from_on),
-        income=_lines(sums, Kind.INCOME, 1),
-        expense=_lines(sums, Kind.EXPENSE, -1),
-        transfers_minor=sums[TRANSFERS],
-        closing_minor=_closing(fund_id, until=to_on),
-    )
-
-
-def _lines(sums: dict[str, int], kind: str, sign: int) -> tuple[RollLine, ...]:
-    return tuple(
-        RollLine(words=words, amount_minor=sign * sums[code])
-        for code, words in NAME_OF.items()
-        if KIND_OF[code] == kind and code != TRANSFERS and sums.get(code)
-    )
-
-
-def _closing(fund_id: int, *, before: date | None = None, until: date | None = None) -> int:
-    days = FundDay.objects.filter(fund=fund_id).order_by("-on")
-    days = days.filter(on__lt=before) if before else days.filter(on__lte=until)
-    return days.values_list("closing_minor", flat=True).first() or 0
-
-
-def _picture(fund: FundLine, roll: RollForward) -> charts.Chart | None:
-    days = FundDay.objects.filter(fund=fund.fund_id, on__gte=roll.from_on, on__lte=roll.to_on).order_by("on")
-    points = [(on, minor) for on, minor in days.values_list("on", "closing_minor")]
-    if not points:
-        return None
-    if points[0][0] > roll.from_on and fund.opened_on <= roll.from_on:
-        points.insert(0, (roll.from_on, roll.opening_minor))
-    if points[-1][0] < roll.to_on:
-        points.append((roll.to_on, roll.closing_minor))
-    if len(points) < 2:
-        return None
-    low, high = min(minor for _, minor in points), max(minor for _, minor in points)
-    return charts.steps(
-        name="balance",
-        title=f"{fund.name}: balance by day",
-        desc=f"{len(points)} days on which it moved, between {_text(low)} and {_text(high)}.",
-        lines=[charts.Line(words="balance", points=tuple(points))],
-        full=True,
-        digits=home.digits(),
-    )
-
-
-def _text(amount_minor: int) -> str:
-    digits = home.digits()
-    whole, part = divmod(abs(amount_minor), 10**digits)
-    return ("−" if amount_minor < 0 else "") + f"{whole:,}" + (f".{part:0{digits}d}" if digits else "")
-
-
-def journal(*, fund_id: int, after: str = "") -> Journal:
-    """Return a page of a fund's journal, the latest first, one animal's care of one day as one row."""
-    mark = read(after)
-    entries = (
-        Posting.objects.filter(fund=fund_id)
-        .values("on", "entry_id")
-        .annotate(came=Sum(_moved(1), default=0), went=Sum(_moved(-1), default=0))
-        .order_by("-on", "-entry_id")
-    )
-    if mark:
-        on, number = mark
-        entries = entries.filter(Q(on__lt=on) | Q(on=on, entry_id__lt=number))
-    found = list(entries[: PAGE + 1])
-    told = _told([row["entry_id"] for row in found])
-    shown = _whole_groups(found, told)
-    last = shown[-1] if len(shown) < len(found) else None
-    return Journal(
-        rows=tuple(_rows(shown, told, _standing(fund_id, mark))),
-        older=write(last["on"], last["entry_id"]) if last else "",
-        is_first=mark is None,
-    )
-
-
-def _group(row: dict, told: dict[int, tuple]) -> tuple:
-    return row["on"], *told[row["entry_id"]][:2]
-
-
-def _whole_groups(found: list[dict], told: dict[int, tuple]) -> list[dict]:
-    """Leave to the next page what belongs together with its first entry, unless that would leave nothing."""
-    if len(found) <= PAGE:
-        return found
-    end = PAGE
-    while end and _group(found[end - 1], told) == _group(found[PAGE], told):
-        end -= 1
-    return found[: end or PAGE]
-
-
-def _moved(sign: int) -> Case:
-    kinds = {Kind.INCOME, Kind.EXPENSE}
-    raising = [code for code, kind in KIND_OF.items() if kind in kinds]
-    ours, theirs = ("credit", "debit") if sign > 0 else ("debit", "credit")
-    moves = Q(**{f"{ours}__in": raising}) & ~Q(**{f"{theirs}__in": raising})
-    return Case(When(moves, then=F("amount_minor")), default=0)
-
-
-def _standing(fund_id: int, mark: tuple[date, int] | None) -> int:
-    """The balance after the first entry of a page: today's, or what stood before the entries already shown."""
-    if mark is None:
-        return FundDay.objects.filter(fund=fund_id).order_by("-on").values_list("closing_minor", flat=True).first() or 0
-    on, number = mark
-    shown = Posting.objects.filter(fund=fund_id, on=on, entry_id__gte=number).aggregate(
-        came=Sum(_moved(1), default=0), went=Sum(_moved(-1), default=0)
-    )
-    return _closing(fund_id, until=on) - shown["came"] + shown["went"]
-
-
-def _rows(entries: list[dict], told: dict[int, tuple], balance_minor: int):
-    day = None
-    for (on, heading, _), group in groupby(entries, key=lambda row: _group(row, told)):
-        members = list(group)
-        came, went = sum(row["came"] for row in members), sum(row["went"] for row in members)
-        lines = (JournalLine(words=told[row["entry_id"]][2], entry_number=row["entry_id"]) for row in members)
-        yield JournalRow(
-            on=on,
-            is_new_day=on != day,
-            entry_number=members[0]["entry_id"],
-            words=heading,
-            lines=tuple(lines),
-            in_minor=came,
-            out_minor=went,
-            balance_minor=balance_minor,
-        )
-        balance_minor, day = balance_minor - came + went, on
-
-
-def _told(numbers: list[int]) -> dict[int, tuple[str, object, str]]:
-    """Return for each entry its heading, what sets it apart from its neighbors, and its line."""
-    kinds = dict(Entry.objects.filter(id__in=numbers).values_list("id", "kind"))
-    words = Words.objects.in_bulk(numbers)
-    care = dict(Charge.objects.filter(entry__in=numbers).values_list("entry", "care_on"))
-    donors = dict(Gift.objects.filter(entry__in=numbers).values_list("entry", "donor__name"))
-    told = {}
-    for number in numbers:
-        typed, label = words.get(number) or Words(), Entry.Kind(kinds[number]).label
-        if number in care:
-            on = care[number]
-            heading = f"{typed.subject}, care of {on:%b} {on.day}"
-            line = typed.line if kinds[number] == Entry.Kind.CHARGE else f"{typed.line}: {label}"
-            told[number] = (heading, (typed.subject, on), line)
-        elif number in donors:
-            told[number] = (donors[number] or "Somebody unknown", number, typed.line or typed.note or label)
-        else:
-            told[number] = (typed.subject or label.capitalize(), number, typed.line or typed.note or label)
-    return told

@@ -27,13 +27,14 @@ def funds(request: HttpRequest) -> HttpResponse:
 @gate(read=READ | WRITE)
 def fund(request: HttpRequest, fund_id: int) -> HttpResponse:
     today = present.read().today
-    year = today.replace(month=1, day=1)
-    form = PeriodForm(request.GET, first=year, last=today)
+    first = fund_page.first_day(fund_id=fund_id, today=today) or today
+    form = PeriodForm(request.GET, first=first, last=today)
     valid = form.is_valid()
     facts = fund_page.fund_page(
         fund_id=fund_id,
-        from_on=form.cleaned_data["from_on"] if valid else year,
+        from_on=form.cleaned_data["from_on"] if valid else first,
         to_on=form.cleaned_data["to_on"] if valid else today,
+        today=today,
         after=request.GET.get("after", ""),
     )
     if facts is None:

@@ -9,7 +9,7 @@ from django.urls import reverse
 from clinic.models import User
 from config.roles import Role
 from ledger.models import Agreement, Donor, Entry, Fund, Gift, Posting
-from ledger.queries.fund_page import journal
+from ledger.queries.fund_journal import journal
 from tests.ledger import make
 from tests.ledger.make import BRACKEN, BRINDLE_YARD, oct
 from tests.ledger.test_attacks import rows
