@@ -76,6 +76,7 @@ urlpatterns = [
     path("your-animals/<int:animal_id>/", approvals.your_animal, name="your_animal"),
     path("your-animals/<int:animal_id>/lines/<int:number>/", approvals.your_dispute, name="your_dispute"),
     path("animals/<int:animal_id>/owner/", approvals.owner, name="owner"),
+    path("approvals/<int:approval_id>/paper/", approvals.approval_file, name="approval_file"),
     path("animals/<int:animal_id>/approval/", approvals.approval, name="approval"),
     path("paths/<int:path_id>/ceiling/", paths.lift_ceiling, name="lift_ceiling"),
     path("places/", places.places, name="places"),

@@ -46,7 +46,7 @@ class MoneySpent(PostingRefused):
     def __init__(self) -> None:
         super().__init__(
             "This money has paid for something already, so it cannot simply leave. Nothing was posted. "
-            "Correct what it paid for first."
+            "Record on the gift's page that it goes back, or correct what it paid for first."
         )
 
 

@@ -33,6 +33,7 @@ urlpatterns = [
     path("gifts/", gifts.gifts, name="gifts"),
     path("gifts/record/", gifts.gift_record, name="gift_record"),
     path("gifts/<int:gift_id>/", gifts.gift, name="gift"),
+    path("gifts/<int:gift_id>/lines/", gifts.gift_lines, name="gift_lines"),
     path("gifts/<int:gift_id>/return/", gifts.gift_return, name="gift_return"),
     path("conditional-gifts/", conditional_gifts.conditional_gifts, name="conditional_gifts"),
     path("conditional-gifts/record/", conditional_gifts.conditional_gift_record, name="conditional_gift_record"),

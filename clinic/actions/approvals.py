@@ -18,6 +18,7 @@ from clinic.actions import history
 from clinic.models import Animal, Approval, Owner, TreatmentPath, User
 from clinic.queries.approvals import owner_of
 from config.refusal import Refusal
+from config.uploads import KeptFile
 
 
 class ApprovalRefused(Refusal):
@@ -96,6 +97,7 @@ def approve(
     by: User,
     today: date,
     at: datetime,
+    file: KeptFile | None = None,
 ) -> Approval:
     """Keep the owner's yes: who said it, when, how, to what and up to which amount.
 
@@ -118,6 +120,8 @@ def approve(
         given_by=given_by,
         given_on=given_on,
         how=how,
+        sha256=file.sha256 if file else "",
+        content_type=file.content_type if file else "",
         by=by,
         at=at,
     )

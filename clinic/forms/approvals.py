@@ -27,6 +27,12 @@ class ApprovalForm(forms.Form):
     given_by = LineField("Who said yes", 120)
     given_on = DayField("On")
     how = forms.ChoiceField(label="How", choices=HOW, widget=forms.RadioSelect, initial=Approval.How.EMAIL)
+    file = forms.FileField(
+        label="The paper it stands on",
+        required=False,
+        help_text="The letter or the e-mail: a photograph or a PDF, up to 12 MB.",
+        error_messages={"empty": "The file is empty."},
+    )
 
     def __init__(self, *args, paths: Iterable[TreatmentPath] = (), **kwargs) -> None:
         super().__init__(*args, **kwargs)

@@ -58,6 +58,8 @@ class Approval(models.Model):
     given_by = models.CharField(max_length=120)
     given_on = models.DateField()
     how = models.CharField(max_length=9, choices=How.choices)
+    sha256 = models.CharField(max_length=64, blank=True, default="")  # of the paper it stands on
+    content_type = models.CharField(max_length=40, blank=True, default="")
     by = models.ForeignKey("clinic.User", on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
 

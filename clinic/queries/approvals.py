@@ -26,6 +26,8 @@ class ApprovalLine:
     given_on: date
     how: str
     path_id: int | None
+    approval_id: int
+    has_paper: bool
 
     def __str__(self) -> str:
         return f"{self.given_by}, {self.given_on:%B} {self.given_on.day}, {self.given_on.year}, {self.how}: {self.to}"
@@ -65,4 +67,6 @@ def _line(row: Approval) -> ApprovalLine:
         given_on=row.given_on,
         how=row.get_how_display(),
         path_id=row.path_id,
+        approval_id=row.pk,
+        has_paper=bool(row.sha256),
     )

@@ -11,9 +11,10 @@ from clinic.queries import approvals as query
 from clinic.queries import disputes, line_story
 from clinic.views import present
 from clinic.views.lines import paid_of
+from config import uploads
 from config.access import gate
 from config.acting import act
-from config.render import page, redirect
+from config.render import file, page, redirect
 from config.roles import Role
 
 DECIDE = {Role.VET, Role.BOOKKEEPER, Role.MANAGER}
@@ -39,15 +40,30 @@ def approval(request: HttpRequest, animal_id: int) -> HttpResponse:
     animal = get_object_or_404(Animal.objects.select_related("partner"), pk=animal_id)
     paths = {path.pk: path for path in animal.paths.filter(ended_on=None)}
     first = {"given_on": now.today, "path": next(iter(paths), None)}
-    form = forms.ApprovalForm(request.POST or None, paths=paths.values(), initial=first)
+    form = forms.ApprovalForm(request.POST or None, request.FILES or None, paths=paths.values(), initial=first)
     if form.is_valid():
         said = dict(form.cleaned_data)
         said["path"] = paths.get(said["path"])
-        kept = act(form, lambda: actions.approve(**said, animal=animal, by=request.user, today=now.today, at=now.at))
-        if kept is not None:
+        said["file"] = uploads.taken(form, said["file"]) if said["file"] else None
+        kept = form.is_valid() and act(
+            form, lambda: actions.approve(**said, animal=animal, by=request.user, today=now.today, at=now.at)
+        )
+        if kept:
             return redirect(request, "clinic:animal", animal_id=animal.pk)
     facts = {"animal": animal, "form": form, "owner": query.owner_of(animal=animal, on=now.today)}
     return page(request, "clinic/approval/page.html", status=422 if form.errors else 200, **facts)
+
+
+@gate(read=DECIDE | {Role.READER})
+def approval_file(request: HttpRequest, approval_id: int) -> HttpResponse:
+    """Serve the paper on which the owner's yes stands."""
+    row = get_object_or_404(Approval, pk=approval_id)
+    content = uploads.read(sha256=row.sha256, content_type=row.content_type) if row.sha256 else None
+    if content is None:
+        raise Http404
+    ending = uploads.ENDINGS[row.content_type]
+    name = f"approval-{row.pk}.{ending}"
+    return file(content, filename=name, content_type=row.content_type, inline=ending != "pdf")
 
 
 @gate(write={Role.MANAGER})

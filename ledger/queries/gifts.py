@@ -9,10 +9,12 @@ from decimal import Decimal
 from django.db.models import F, Q, QuerySet, Sum
 
 from config.templating import minor_text
+from ledger.formulas import money
 from ledger.formulas.money import minor_digits
 from ledger.models import Gift, GiftReturn, Use
 from ledger.models.accounts import FEES
 from ledger.queries.donor_trace import PaidLine, WaitingLine, paid_by_gift
+from ledger.queries.holder import holder
 from ledger.queries.marks import read, write
 from ledger.queries.policies import policy
 
@@ -137,6 +139,33 @@ def gift(*, gift_id: int) -> GiftStory | None:
         ),
         left_again_minor=again.aggregate(total=Sum("amount_minor"))["total"] or 0,
     )
+
+
+LINE_HEADS = ("What", "For", "Day of care", "Entry", "Amount")
+
+
+def gift_lines(story: GiftStory) -> list[list[object]]:
+    """Return a gift's lines for a file; their amounts sum to the gift."""
+    currency = holder().currency
+
+    def amount(minor: int) -> Decimal:
+        return money.from_minor(minor, currency)
+
+    care = [
+        [
+            "care",
+            f"{line.subject_words}: {line.words}",
+            line.care_on.isoformat(),
+            line.entry_number,
+            amount(line.amount_minor),
+        ]
+        for line in story.paid
+    ]
+    fee = [["giving-site fee", "", "", story.row.entry_number, amount(story.fee_minor)]] if story.fee_minor else []
+    back = [["went back", line.how_words, "", line.entry_number, amount(line.amount_minor)] for line in story.returns]
+    again = [["taken back", "", "", "", amount(story.left_again_minor)]] if story.left_again_minor else []
+    waits = [["waiting", line.fund_name, "", "", amount(line.amount_minor)] for line in story.waiting]
+    return [*care, *fee, *back, *again, *waits]
 
 
 def _returns(gift: Gift):

@@ -2,9 +2,10 @@
 
 from django.http import Http404, HttpRequest, HttpResponse
 
+from config import exports
 from config.access import gate
 from config.acting import act
-from config.render import page, redirect
+from config.render import file, page, redirect
 from ledger.actions import gifts as actions
 from ledger.actions import goods, payouts, returns
 from ledger.forms.gifts import GiftForm, GoodsForm, PayoutForm, ReturnForm
@@ -26,6 +27,16 @@ def gift(request: HttpRequest, gift_id: int) -> HttpResponse:
     if found is None:
         raise Http404
     return page(request, "ledger/gift/page.html", gift=found, may_write=request.user.may(*WRITE))
+
+
+@gate(read=READ | WRITE)
+def gift_lines(request: HttpRequest, gift_id: int) -> HttpResponse:
+    """What a gift paid, line by line, and what is left, as a file."""
+    found = queries.gift(gift_id=gift_id)
+    if found is None:
+        raise Http404
+    content = exports.csv(queries.LINE_HEADS, queries.gift_lines(found))
+    return file(content, filename=f"gift-{gift_id}.csv", content_type="text/csv; charset=utf-8")
 
 
 @gate(write=WRITE)

@@ -60,6 +60,7 @@ def samples() -> dict[str, object]:
         "code": "large_gift_minor",
         "report": "trial-balance",
         "dispute_id": 0,
+        "approval_id": clinic.Approval.objects.first().pk,
         "number": ledger.Entry.objects.order_by("-id").first().pk,
     }
 

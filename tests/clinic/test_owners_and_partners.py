@@ -1,13 +1,16 @@
 """Who may consent, the owner's yes, what a partner disputes, and a partner that withdraws (F1 to F4)."""
 
+import io
 import re
 import uuid
 from datetime import date, timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
+from PIL import Image
 
 from clinic.actions import approvals, partners
 from clinic.forms.animals import AdmitForm
@@ -106,6 +109,27 @@ class TestApproval:
 
         with pytest.raises(approvals.NotTheOwner, match="The practice may consent for this animal, and nobody else"):
             approved(clinic, bracken, how="here", by=clinic.contact)
+        assert Approval.objects.count() == 1
+
+    def test_its_paper_is_kept_and_served_to_whoever_may_read_money(self, clinic, bracken, settings, tmp_path):
+        settings.MEDIA_ROOT, settings.AS_OF = tmp_path, str(TODAY)
+        letter = io.BytesIO()
+        Image.new("RGB", (40, 30), "white").save(letter, "PNG")
+        said = {
+            "words": "the next operation", "amount_minor": "1200", "given_by": "Bea Quill", "how": "paper",
+            "given_on": "2026-10-13",
+        }  # fmt: skip
+        house = Visitor(clinic.manager)
+
+        house.post("clinic:approval", bracken.pk, file=SimpleUploadedFile("letter.png", letter.getvalue()), **said)
+        row = Approval.objects.get()
+        answer = house.client.get(reverse("clinic:approval_file", args=[row.pk]))
+        assert answer["Content-Type"] == "image/png"
+        assert Image.open(io.BytesIO(answer.content)).size == (40, 30)
+        refused = house.post(
+            "clinic:approval", bracken.pk, file=SimpleUploadedFile("a.png", b"MZ program"), status=422, **said
+        )
+        assert "neither a photograph" in refused.content.decode()
         assert Approval.objects.count() == 1
 
     def test_none_blocks_care(self, clinic, bracken):

@@ -1,7 +1,10 @@
 """The money pages: read by label and row, written by form, every refusal told and nothing typed lost."""
 
+import csv
+import io
 import re
 import uuid
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
@@ -200,6 +203,16 @@ class TestGifts:
 
         assert "Bracken Boarding, standard October 13, 2026" in page
         assert "Giving-site fee 1.20 Waiting in Bracken&#x27;s leg 4.80" in page
+
+    def test_its_lines_as_a_file_sum_to_the_gift(self, bookkeeper):
+        gift = Gift.objects.get(way="giving_site")
+
+        answer = bookkeeper.get(reverse("ledger:gift_lines", args=[gift.id]))
+
+        rows = list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"))))
+        assert rows[0] == ["What", "For", "Day of care", "Entry", "Amount"]
+        assert {row[0] for row in rows[1:]} == {"care", "giving-site fee", "waiting"}
+        assert sum(Decimal(row[-1]) for row in rows[1:]) == Decimal(gift.amount_minor) / 100
 
     def test_typed_wrong_is_taken_back(self, bookkeeper):
         gift = make.gift(make.general(), 7_00, oct(12), fee_minor=20, way="giving_site")
