@@ -173,8 +173,6 @@ class Entering:
             taken, missing = self.waiting.take_from(leg.traced)
         elif leg.is_own:
             taken, missing = self._take_own(posting)
-        elif leg.of_inflows is not None:
-            taken, missing = self.waiting.take_of(leg.of_inflows, posting.amount_minor)
         else:
             taken, missing = self.waiting.take(posting.fund_id, posting.amount_minor)
         self.taken = taken

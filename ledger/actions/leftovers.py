@@ -156,7 +156,7 @@ def _follow(
         credit=accounts.BANK,
         fund_id=fund.id,
         amount_minor=sum(inflow.left_minor for inflow in left),
-        of_inflows=tuple(inflow.id for inflow in left),
+        traced=tuple((inflow, inflow.left_minor) for inflow in left),
     )
     back = GiftReturn(gift=gift, how=GiftReturn.How.REFUND, amount_minor=leg.amount_minor)
     draft = Draft(key=key, kind=Entry.Kind.RETURN, on=today, sent=sent, legs=(leg,), gift_return=back, note=why)
@@ -185,6 +185,6 @@ def _draft(key: UUID, fund: Fund, taking: Fund, left: list[Inflow], *, on: date,
         from_fund_id=fund.id,
         to_fund_id=taking.id,
         amount_minor=sum(inflow.left_minor for inflow in left),
-        of_inflows=tuple(inflow.id for inflow in left),
+        traced=tuple((inflow, inflow.left_minor) for inflow in left),
     )
     return Draft(key=key, kind=Entry.Kind.LEFTOVER, on=on, sent=sent, legs=legs, note=why.strip())

@@ -19,7 +19,7 @@ from django.db import transaction
 
 from ledger import posting
 from ledger.actions.income import GIFTS_GO_TO, check_amount, check_date
-from ledger.models import Entry, Fund, accounts
+from ledger.models import Entry, Fund, Inflow, accounts
 from ledger.posting import Draft, Leg, PostingRefused
 from ledger.queries.balances import with_balance
 from ledger.queries.fund_line import lines_since
@@ -141,16 +141,16 @@ def check_between(giving: Fund, taking: Fund) -> None:
 
 
 def between(
-    *, from_fund_id: int, to_fund_id: int, amount_minor: int, of_inflows: tuple[int, ...] | None = None
+    *, from_fund_id: int, to_fund_id: int, amount_minor: int, traced: tuple[tuple[Inflow, int], ...] = ()
 ) -> tuple[Leg, Leg]:
-    """Return the two legs of a transfer; with `of_inflows` it takes the money of these alone."""
+    """Return the two legs of a transfer; with `traced` it takes the very money that is named."""
     return (
         Leg(
             debit=accounts.TRANSFERS,
             credit=accounts.BANK,
             fund_id=from_fund_id,
             amount_minor=amount_minor,
-            of_inflows=of_inflows,
+            traced=traced,
         ),
         Leg(
             debit=accounts.BANK,

@@ -12,6 +12,7 @@ from ledger.queries.party_balances import AgreementTerms, PartyBalance, agreemen
 class Agreements:
     party_key: str
     name: str
+    fund_id: int | None
     terms: tuple[AgreementTerms, ...]
     balance: PartyBalance
 
@@ -23,6 +24,7 @@ def agreements(*, party_key: str) -> Agreements:
     return Agreements(
         party_key=party_key,
         name=fund.name if fund else "",
+        fund_id=fund.id if fund else None,
         terms=tuple(agreement_terms(row) for row in rows),
         balance=party_balance(party_key=party_key),
     )

@@ -116,17 +116,6 @@ class Waiting:
             taken.append((standing.row, part))
         return taken, missing
 
-    def take_of(self, inflow_ids: Iterable[int], amount_minor: int) -> tuple[list[tuple[Inflow, int]], int]:
-        """Take from these inflows alone, in their order; return what was taken, and what was missing."""
-        taken, missing = [], amount_minor
-        for standing in map(self._standing, inflow_ids):
-            part = min(standing.left, missing)
-            if part:
-                standing.left -= part
-                missing -= part
-                taken.append((standing.row, part))
-        return taken, missing
-
     def open_shortfalls(self, fund_id: int) -> list[Standing]:
         if fund_id not in self._short:
             rows = Shortfall.objects.filter(fund_id=fund_id, left_minor__gt=0).order_by("id")
