@@ -31,9 +31,10 @@ class PostingRefused(Refusal):
 class Leg:
     """One posting to be. `is_own` spends what this very entry brings in; `may_go_short` may leave a shortfall.
 
-    `carries` brings in what the leg before it took, one inflow for each gift and date received, so that the trace goes
-    on in another fund. `traced` names the very money it spends or gives back to; without it the oldest unspent pays, and what is given
-    back goes to the latest first. `charge` is the line of care it pays for, where the entry moves several.
+    `carries` brings in what the leg before it took, one inflow for each gift and date received, so that the trace
+    goes on in another fund. `traced` names the very money it spends or gives back to; without it the oldest unspent
+    pays, and what is given back goes to the latest first. `charge` is the line of care it pays for, where the entry
+    moves several.
     """
 
     debit: str
