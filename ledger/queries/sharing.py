@@ -179,7 +179,7 @@ class Purses:
             if most == 0:
                 round_.notes += [held] if held else []
                 continue
-            offer = _Offer(payer, rank, most, tightest, tuple(bounds))
+            offer = _Offer(payer, rank, most, bounds=tuple(bounds))
             if held:
                 offer.holds = tightest if tightest and most == tightest.left else Bound(code=held, left=most or 0)
             round_.offers.append(offer)

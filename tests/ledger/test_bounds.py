@@ -174,6 +174,14 @@ def test_general_money_pays_at_most_what_the_single_procedure_would_have_cost(bo
     assert audit().findings == ()
 
 
+def test_a_ceiling_that_is_not_reached_is_no_reason(books):
+    ceiling(900_00)
+
+    assert paid(post(care("all there is", 600_00, plan_key=PATH))) == [
+        [("General", 500_00, "general_money"), ("nobody", 100_00, "nobody_paid")]
+    ]
+
+
 def test_restricted_money_goes_on_above_the_ceiling(books):
     ceiling(0)
     make.gift(make.fund("Bracken's leg", "animal", subject_key=BRACKEN), 50_00, oct(2))
