@@ -18,9 +18,9 @@ from clinic.models import Animal, Bill, User
 from clinic.queries import plan_keys
 from config.refusal import Refusal
 from config.uploads import KeptFile
-from ledger.actions.bills import pay as pay_out_of_the_funds
-from ledger.actions.charges import Slip, post_day
-from ledger.formulas.slips import MOST_MINOR
+from ledger.actions import bills as in_the_books
+from ledger.actions import charges
+from ledger.formulas.slips import MOST_MINOR, Slip
 
 
 class BillRefused(Refusal):
@@ -105,14 +105,12 @@ def give(*, bill: Bill, amount_minor: int, care_on: date, number: str, by: User,
 
 
 @transaction.atomic
-def pay(*, key: UUID, bill: Bill, on: date, by: User, today: date, at: datetime) -> None:
-    """Record that an accepted bill was paid, out of the funds that owe it.
+def pay(*, key: UUID, bill: Bill, on: date, by: User, today: date, at: datetime) -> int:
+    """Record that an accepted bill was paid, out of the funds that owe it; return the entry's number.
 
     :raises BillRefused: when it is not in the books, or nothing of it is owed (of the ledger).
     """
-    payment = pay_out_of_the_funds(
-        key=key, slip_key=bill.slip_key or bill.key, on=on, by=by.pk, today=today, at=at, words=_words(bill)
-    )
+    payment = in_the_books.pay(key=key, slip_key=bill.slip_key or bill.key, on=on, by=by.pk, today=today, at=at)
     if not bill.animal.changes.filter(what="bill paid", what_id=payment.pk).exists():
         history.note(
             animal=bill.animal,
@@ -122,6 +120,7 @@ def pay(*, key: UUID, bill: Bill, on: date, by: User, today: date, at: datetime)
             at=at,
             after={"bill": bill.pk, "on": str(on)},
         )
+    return payment.entry_id
 
 
 def _check(
@@ -138,7 +137,7 @@ def _check(
         raise AmountImpossible
     bill.state, bill.amount_minor, bill.care_on, bill.number = state, amount_minor, care_on, number.strip()
     bill.slip_key, bill.checked_by, bill.checked_at = uuid5(bill.key, "charge"), by, at
-    post_day(slips=[_slip(bill, today)], by=by.pk, today=today, at=at)
+    charges.post_day(slips=[_slip(bill, today)], by=by.pk, today=today, at=at)
     bill.save()
     _told(bill, by=by, at=at, after={"state": state, "on": str(care_on)})
     return bill

@@ -26,9 +26,7 @@ class BillForm(forms.Form):
 class CheckForm(forms.Form):
     """What the bookkeeper enters."""
 
-    outcome = forms.ChoiceField(
-        label="What becomes of it", choices=OUTCOMES, widget=forms.RadioSelect, initial="accept"
-    )
+    outcome = forms.ChoiceField(label="Who pays it", choices=OUTCOMES, widget=forms.RadioSelect, initial="accept")
     amount_minor = AmountField("Amount on the paper")
     number = LineField("Number on the paper", 40, required=False)
     care_on = DayField("Day of the care")

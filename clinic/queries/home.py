@@ -250,6 +250,7 @@ def _money() -> charts.Chart | None:
     rows = [
         charts.Bar(words=fund.name, amount_minor=fund.balance_minor, empty="" if fund.balance_minor > 0 else "empty")
         for fund in fund_choices.fund_choices()
+        if fund.pays_care
     ]
     return charts.bars(
         name="money",

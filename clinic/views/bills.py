@@ -59,15 +59,11 @@ def bill_pay(request: HttpRequest, bill_id: int) -> HttpResponse:
     kept, now = get_object_or_404(Bill, pk=bill_id), present.read()
     pay = PayForm(request.POST or None, initial={"on": now.today})
     if pay.is_valid():
-        done = act(pay, lambda: _paid(kept, pay, request, now))
+        said = pay.cleaned_data
+        done = act(pay, lambda: actions.pay(**said, bill=kept, by=request.user, today=now.today, at=now.at))
         if done is not None:
             return redirect(request, "clinic:bill", bill_id=bill_id)
     return _page(request, bill_id, form=CheckForm(initial={"care_on": kept.care_on}), pay=pay)
-
-
-def _paid(kept: Bill, pay: PayForm, request: HttpRequest, now: present.Present) -> bool:
-    actions.pay(**pay.cleaned_data, bill=kept, by=request.user, today=now.today, at=now.at)
-    return True
 
 
 @gate(read=MONEY)

@@ -19,14 +19,35 @@ from django.urls import reverse
 from clinic.actions import build_demo
 from clinic.models import User
 from config import render
-from ledger.actions import agreements, charges, donors, funds, gifts, holder, opening, payouts
+from ledger.actions import (
+    agreements,
+    bills,
+    carrying,
+    charges,
+    commitments,
+    conditional_gifts,
+    donors,
+    funds,
+    gifts,
+    holder,
+    limits,
+    opening,
+    partner_money,
+    payouts,
+    periods,
+    practice,
+    spending,
+    transfers,
+)
 from ledger.models import Donor, Entry
 from tests.benchmarks import bench
 
 AS_OF = date(2026, 10, 14)
 POSTS = (
     (agreements, "agree"), (charges, "post_day"), (donors, "add"), (funds, "open"), (gifts, "receive"),
-    (holder, "set_up"), (opening, "balance"), (payouts, "pay_out"),
+    (holder, "set_up"), (opening, "balance"), (payouts, "pay_out"), (transfers, "transfer"), (spending, "spend"),
+    (practice, "pay"), (partner_money, "pay"), (conditional_gifts, "receive"), (bills, "pay"),
+    (periods, "close"), (carrying, "carry"), (limits, "set_ceiling"), (commitments, "free"), (commitments, "commit"),
 )  # fmt: skip
 
 

@@ -62,6 +62,9 @@ def samples() -> dict[str, object]:
         "dispute_id": 0,
         "approval_id": clinic.Approval.objects.first().pk,
         "number": ledger.Entry.objects.order_by("-id").first().pk,
+        "advance_id": ledger.Advance.objects.get().pk,
+        "bill_id": clinic.Bill.objects.get(state="to_check").pk,
+        "scan_id": ledger.Scan.objects.get().pk,
     }
 
 

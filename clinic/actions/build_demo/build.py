@@ -7,6 +7,7 @@ from pathlib import Path
 from clinic.actions import sign_off
 from clinic.actions.build_demo import diary as diaries
 from clinic.actions.build_demo.money import Money
+from clinic.actions.build_demo.money_out import MoneyOut
 from clinic.actions.build_demo.setting import set_the_scene
 from clinic.actions.build_demo.ward import Ward
 from clinic.models import House
@@ -31,9 +32,11 @@ def build(
     diary = diaries.read(folder, as_of=as_of)
     scene = set_the_scene(diary, password=DEMO_PASSWORD)
     money, ward = Money(diary, scene), Ward(diary, scene)
+    other = MoneyOut(diary, scene, folder=folder)
     signed, days = 0, list(diary.days())
     for done, day in enumerate(days, start=1):
         money.live(day)
+        other.live(day)
         before = days[done - 2]
         if done > 1 and day < as_of and before in ward.to_sign:
             _sign(diary, scene, before, day)
