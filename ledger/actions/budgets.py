@@ -33,7 +33,7 @@ class AmountMissing(BudgetRefused):
 
 
 class CareMissing(BudgetRefused):
-    field = "matches"
+    field = "care"
 
     def __init__(self) -> None:
         super().__init__("Choose at least one kind of care that counts under this line. Nothing was changed.")

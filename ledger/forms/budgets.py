@@ -18,7 +18,7 @@ class DatesForm(forms.Form):
 class BudgetForm(forms.Form):
     key = KeyField()
     words = LineField("What it is for", 80)
-    matches = forms.MultipleChoiceField(
+    care = forms.MultipleChoiceField(
         label="Which care counts",
         choices=(*KINDS, *TRAITS),
         widget=forms.CheckboxSelectMultiple,

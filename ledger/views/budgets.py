@@ -18,8 +18,9 @@ def budget(request: HttpRequest, fund_id: int) -> HttpResponse:
     """Show a fund's plan, and add a line to it."""
     form = BudgetForm(request.POST or None)
     if form.is_valid():
-        said, today = form.cleaned_data, present.read().today
-        kept = act(form, lambda: actions.add(**said, fund_id=fund_id, on=today, by=request.user.id))
+        said, today = dict(form.cleaned_data), present.read().today
+        care = said.pop("care")
+        kept = act(form, lambda: actions.add(**said, matches=care, fund_id=fund_id, on=today, by=request.user.id))
         if kept is not None:
             return redirect(request, "ledger:budget", fund_id=fund_id)
     return _page(request, fund_id, form=form)

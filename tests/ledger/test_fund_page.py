@@ -165,7 +165,7 @@ def test_budget_and_dates_are_set_on_their_page(client, spent, settings):
     line = {
         "key": uuid.uuid4().hex,
         "words": "Nights",
-        "matches": ["boarding"],
+        "care": ["boarding"],
         "amount_minor": "100",
         "from_on": "2026-10-01",
         "until_on": "2026-12-31",
