@@ -36,6 +36,7 @@ WAYS = (
     Way("Ledger", "Reports", "ledger:reports", MONEY, on_top=False),
     Way("Ledger", "Papers", "clinic:papers", MONEY),
     Way("Ledger", "Prices", "clinic:prices", MONEY, on_top=False),
+    Way("Ledger", "Staff time", "clinic:staff", MONEY, on_top=False),
     Way("Ledger", "Policies", "ledger:policies", MONEY, on_top=False),
     Way("Ledger", "Backups", "clinic:backups", MONEY - {Role.VET}, on_top=False),
     Way("Ledger", "People", "clinic:people", frozenset({Role.MANAGER, Role.READER}), on_top=False),

@@ -14,6 +14,7 @@ from clinic.models.people import Invitation, PersonChange, RoleHeld, User
 from clinic.models.places import Place, Room
 from clinic.models.prices import BoardingLevel, Price, Service
 from clinic.models.set_up import SetUpCode
+from clinic.models.staff import Grade, GradeCost, GradeMinutes
 from clinic.models.stays import Stay, StayLevel
 from clinic.models.supplies import Kit, KitLine, Supply
 from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signing, WardSheet
@@ -28,6 +29,9 @@ __all__ = [
     "Change",
     "Dispute",
     "EveningSeen",
+    "Grade",
+    "GradeCost",
+    "GradeMinutes",
     "House",
     "ImportedFile",
     "Invitation",

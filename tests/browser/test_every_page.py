@@ -7,6 +7,7 @@ address holds the word are read.
 import os
 import uuid
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from django.core.management import call_command
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from clinic import models as clinic
-from clinic.actions import partners
+from clinic.actions import partners, staff
 from config.roles import Role
 from ledger import models as ledger
 from ledger.audit import audit
@@ -63,6 +64,7 @@ def samples() -> dict[str, object]:
         "approval_id": clinic.Approval.objects.first().pk,
         "number": ledger.Entry.objects.order_by("-id").first().pk,
         "advance_id": ledger.Advance.objects.get().pk,
+        "grade_id": grade().pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "scan_id": ledger.Scan.objects.get().pk,
     }
@@ -82,6 +84,20 @@ def of_their_own() -> dict[str, dict[str, object]]:
         "leftover_answer": {"fund_id": restricted},
         "dispute": {"dispute_id": disputed().pk},
     }
+
+
+def grade():
+    """A nurse's hour, and how long the first service takes her."""
+    greta = clinic.User.objects.get(sign_in="greta")
+    year = {"people": Decimal("2.5"), "yearly_cost": Decimal(87_360), "days": Decimal(224), "hours_a_day": Decimal(7)}
+    made = staff.add_grade(name="Nurse", starts_on=date(2026, 10, 1), **year, break_minutes_a_day=60, **by(greta))
+    for service in clinic.Service.objects.all():
+        staff.set_minutes(service=service, minutes={made.pk: Decimal(12)})
+    return made
+
+
+def by(person) -> dict[str, object]:
+    return {"by": person, "at": datetime(2026, 10, 14, tzinfo=UTC)}
 
 
 def disputed():

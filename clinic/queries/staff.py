@@ -1,0 +1,214 @@
+"""What an hour of each grade costs with its working, what of it stands in a service, and a month's used time."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+from clinic.formulas import time_costs
+from clinic.models import BoardingDay, CareItem, Grade, GradeCost, GradeMinutes, Service
+from ledger.formulas import money
+from ledger.queries import holder
+
+ONE = timedelta(days=1)
+FINER = 4  # a minute costs little: it is shown with four more digits, and never rounded on the way
+
+
+@dataclass(frozen=True)
+class GradeLine:
+    grade_id: int
+    name: str
+    starts_on: date | None
+    people: Decimal
+    yearly_minor: int
+    days: Decimal
+    hours_a_day: Decimal
+    break_minutes_a_day: int
+    minutes: Fraction  # of one person in a year
+    rate: Fraction  # of a minute
+    hour_minor: int
+    minute: Decimal
+    next_on: date | None
+
+    @property
+    def practical(self) -> str:
+        return f"{shown(self.minutes):,f}"
+
+
+@dataclass(frozen=True)
+class TimeLine:
+    """One grade's part of a service."""
+
+    grade: str
+    minutes: Decimal
+    hour_minor: int
+    cost: Decimal
+
+
+@dataclass(frozen=True)
+class TimeInService:
+    lines: tuple[TimeLine, ...]
+    cost_minor: int
+    missing: tuple[str, ...]  # grades that have minutes and no cost on the day
+
+
+@dataclass(frozen=True)
+class CapacityLine:
+    name: str
+    supplied: Decimal
+    used: Decimal
+    unused: Decimal
+    free: Decimal
+    supplied_minor: int
+    assigned_minor: int
+    unused_minor: int
+
+
+@dataclass(frozen=True)
+class MonthOfTime:
+    first: date
+    earlier: date
+    later: date
+    lines: tuple[CapacityLine, ...]
+    without_minutes: tuple[str, ...]  # services that were given and have no minutes by grade
+
+
+def shown(exact: Fraction, digits: int = 2) -> Decimal:
+    """Write a Fraction to so many digits, half up, without trailing zeros."""
+    rounded = Decimal(money.half_up(exact * 10**digits)).scaleb(-digits)
+    return rounded.quantize(Decimal(1)) if rounded == rounded.to_integral_value() else rounded.normalize()
+
+
+def grades(*, on: date) -> tuple[GradeLine, ...]:
+    """Return every grade that has a cost on `on`, by name."""
+    currency = holder.holder().currency
+    now, later = _in_force(on)
+    return tuple(_line(now[grade.pk], later.get(grade.pk), currency) for grade in _grades() if grade.pk in now)
+
+
+def to_come(*, on: date) -> tuple[tuple[int, str, date], ...]:
+    """Return the grades whose first cost begins after `on`: id, name, date."""
+    now, later = _in_force(on)
+    return tuple((grade.pk, grade.name, later[grade.pk]) for grade in _grades() if grade.pk not in now)
+
+
+def time_in_service(*, service: Service, on: date) -> TimeInService:
+    """Return what the standard minutes of one unit cost on a day, grade by grade; rounded once, together."""
+    currency = holder.holder().currency
+    digits = money.minor_digits(currency) + FINER
+    known = {line.grade_id: line for line in grades(on=on)}
+    found = list(service.grade_minutes.select_related("grade").order_by("grade__name"))
+    ready = [(one, known[one.grade_id]) for one in found if one.grade_id in known]
+    parts = [(Fraction(one.minutes), line.rate) for one, line in ready]
+    return TimeInService(
+        lines=tuple(
+            TimeLine(line.name, one.minutes, line.hour_minor, shown(Fraction(one.minutes) * line.rate, digits))
+            for one, line in ready
+        ),
+        cost_minor=money.to_minor(time_costs.cost_of_time(parts), currency),
+        missing=tuple(one.grade.name for one in found if one.grade_id not in known),
+    )
+
+
+def capacity(*, on: date) -> MonthOfTime:
+    """Return what of the month around `on` was used by the days signed off, at the cost in force on its last day.
+
+    A twelfth of the year is supplied each month. Unused time is shown and charged to no animal.
+    """
+    first = on.replace(day=1)
+    later = (first + timedelta(days=32)).replace(day=1)
+    paid, free, without = _used(first, later)
+    currency = holder.holder().currency
+    return MonthOfTime(
+        first=first,
+        earlier=(first - timedelta(days=1)).replace(day=1),
+        later=later,
+        lines=tuple(
+            _capacity(line, paid[line.grade_id], free[line.grade_id], currency) for line in grades(on=later - ONE)
+        ),
+        without_minutes=without,
+    )
+
+
+def _capacity(line: GradeLine, paid: Fraction, free: Fraction, currency: str) -> CapacityLine:
+    month = Fraction(line.people) / 12
+    supplied = line.minutes * month
+    found = time_costs.capacity(cost=line.rate * supplied, minutes=supplied, used=[(paid, 1)])
+    supplied_minor = money.to_minor(found.supplied, currency)
+    assigned_minor = money.to_minor(found.assigned, currency)
+    return CapacityLine(
+        name=line.name,
+        supplied=shown(found.supplied_minutes),
+        used=shown(found.used_minutes),
+        unused=shown(found.unused_minutes),
+        free=shown(free),
+        supplied_minor=supplied_minor,
+        assigned_minor=assigned_minor,
+        unused_minor=supplied_minor - assigned_minor,
+    )
+
+
+def _used(first: date, until: date) -> tuple[dict[int, Fraction], dict[int, Fraction], tuple[str, ...]]:
+    """Return the standard minutes by grade of what was signed off, paid and given free, and who has none."""
+    minutes: dict[int, list[tuple[int, Fraction]]] = defaultdict(list)
+    for service, grade, each in GradeMinutes.objects.values_list("service", "grade", "minutes"):
+        minutes[service].append((grade, Fraction(each)))
+    paid: dict[int, Fraction] = defaultdict(Fraction)
+    free: dict[int, Fraction] = defaultdict(Fraction)
+    missing = set()
+    for service, times, is_free in _done(first, until):
+        for grade, each in minutes[service]:
+            (free if is_free else paid)[grade] += each * times
+        if not minutes[service]:
+            missing.add(service)
+    names = Service.objects.filter(pk__in=missing).order_by("name").values_list("name", flat=True)
+    return paid, free, tuple(names)
+
+
+def _done(first: date, until: date):
+    """Yield service, how often, and whether its time was given free, over the signed days of a month."""
+    signed = CareItem.objects.filter(on__gte=first, on__lt=until, undone_at=None, signing__isnull=False)
+    for service, quantity, is_free in signed.values_list("service", "quantity", "given_free"):
+        yield service, Fraction(quantity), is_free
+    for service in BoardingDay.objects.filter(on__gte=first, on__lt=until).values_list("level__service", flat=True):
+        yield service, Fraction(1), False
+
+
+def _grades() -> list[Grade]:
+    return list(Grade.objects.order_by("name"))
+
+
+def _in_force(on: date) -> tuple[dict[int, GradeCost], dict[int, date]]:
+    now: dict[int, GradeCost] = {}
+    later: dict[int, date] = {}
+    for cost in GradeCost.objects.select_related("grade").order_by("starts_on"):
+        if cost.starts_on <= on:
+            now[cost.grade_id] = cost
+        else:
+            later.setdefault(cost.grade_id, cost.starts_on)
+    return now, later
+
+
+def _line(cost: GradeCost, next_on: date | None, currency: str) -> GradeLine:
+    minutes = time_costs.practical_minutes(
+        days=Fraction(cost.days),
+        hours_a_day=Fraction(cost.hours_a_day),
+        break_minutes_a_day=cost.break_minutes_a_day,
+    )
+    rate = time_costs.capacity_rate(cost=Fraction(cost.yearly_cost.amount), minutes=minutes)
+    return GradeLine(
+        grade_id=cost.grade_id,
+        name=cost.grade.name,
+        starts_on=cost.starts_on,
+        people=cost.people,
+        yearly_minor=money.to_minor(cost.yearly_cost.amount, currency),
+        days=cost.days,
+        hours_a_day=cost.hours_a_day,
+        break_minutes_a_day=cost.break_minutes_a_day,
+        minutes=minutes,
+        rate=rate,
+        hour_minor=money.to_minor(rate * 60, currency),
+        minute=shown(rate, money.minor_digits(currency) + FINER),
+        next_on=next_on,
+    )
