@@ -6,6 +6,7 @@ check is one statement that returns the rows which break a promise, and a senten
 
 import hashlib
 import json
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from datetime import date, datetime, timezone
 from django.db import connection
 
 from ledger import promises_of_money
-from ledger.promises import COVERED, IS_LATE, LATER, PROMISES, YES_OR_NO
+from ledger.promises import COVERED, LATER, PROMISES, STANDING, YES_OR_NO
 
 MOST_SENTENCES = 20
 EVERY = (*PROMISES, *promises_of_money.PROMISES)
@@ -33,7 +34,7 @@ def audit() -> Audit:
     findings: list[str] = []
     for sentence, statement in EVERY:
         findings += [sentence.format(*row) for row in _rows(statement)[:MOST_SENTENCES]]
-    others: tuple[Callable[[], Iterator[str]], ...] = (_digests, _guards)
+    others: tuple[Callable[[], Iterator[str]], ...] = (_digests, _closings, _guards)
     for check in others:
         findings += list(check())[:MOST_SENTENCES]
     return Audit(checks=len(EVERY) + len(others), findings=tuple(findings))
@@ -51,9 +52,9 @@ def charges_kept() -> list[tuple[str, str, date | str, int]]:
     return [(_key(key), *facts) for key, *facts in rows]
 
 
-def _rows(statement: str) -> list[tuple]:
+def _rows(statement: str, page: tuple[int, int] | None = None) -> list[tuple]:
     with connection.cursor() as cursor:
-        cursor.execute(statement)
+        cursor.execute(statement, page)
         return cursor.fetchall()
 
 
@@ -91,49 +92,138 @@ def _guards() -> Iterator[str]:
             yield f"The table ledger_{table} is not guarded: some of its triggers are missing."
 
 
+def _closings() -> Iterator[str]:
+    """Sum up what was posted by each closing, on every account of every fund, and compare it with what it keeps."""
+    closings = _rows(f"SELECT through_on, entry_id FROM {STANDING} c ORDER BY through_on")  # noqa: S608  a constant
+    through = [_day(on) for on, _ in closings]
+    moved: dict[int, dict[tuple[int, str], int]] = defaultdict(lambda: defaultdict(int))
+    for side, sign in (("debit_id", 1), ("credit_id", -1)):
+        sums = f'SELECT fund_id, {side}, "on", sum(amount_minor) FROM ledger_posting GROUP BY fund_id, {side}, "on"'  # noqa: S608
+        for fund, account, on, minor in _rows(sums):
+            moved[bisect_left(through, _day(on))][fund, account] += sign * int(minor)
+    kept: dict[int, dict[tuple[int, str], int]] = defaultdict(dict)
+    for entry, fund, account, minor in _rows(
+        "SELECT entry_id, fund_id, account_id, balance_minor FROM ledger_closingbalance"
+    ):
+        kept[entry][fund, account] = minor
+    standing: dict[tuple[int, str], int] = defaultdict(int)
+    for place, (_, entry) in enumerate(closings):
+        for what, minor in moved[place].items():
+            standing[what] += minor
+        now = {what: minor for what, minor in standing.items() if minor}
+        for fund, account in sorted(now.keys() | kept[entry].keys()) if now != kept[entry] else ():
+            keeps, summed = kept[entry].get((fund, account), 0), now.get((fund, account), 0)
+            if keeps != summed:
+                yield (
+                    f"The closing {entry} keeps {keeps} on account {account} of fund {fund}, "
+                    f"but what was posted by then sums to {summed}."
+                )
+
+
+PAGE = 4_000  # entries read at once: a long read would hold back whoever posts
+HEAD = ("by", "content", "form", "id", "key", "kind", "legs", "on", "previous", "recorded_at", "reverses_id")
+# One entry as its digest covers it, its parts and facts in the order of their names; the last has no comma.
+ENTRY = "{" + "".join(f"%({name})s" for name in sorted((*HEAD, *COVERED))) + '"words_digest":"%(words_digest)s"}'
+
+
+class _Told(dict):
+    """What is known of an entry; a part that it does not have says nothing."""
+
+    def __missing__(self, name: str) -> str:
+        return ""
+
+
 def _digests() -> Iterator[str]:
-    """Recompute each entry's digest, and that of its words where they are not erased."""
-    parts: dict[int, dict[str, list]] = defaultdict(dict)
-    for name, columns in COVERED.items():
-        later = _later(name)
-        for number, *row in _rows(f"SELECT entry_id, {columns}"):
-            if name == "charges":
-                row[IS_LATE] = bool(row[IS_LATE])
-            told = [_day(cell) if isinstance(cell, date) else cell for cell in row]
-            parts[number].setdefault(name, []).append([*told, later[row[0]]] if row[0] in later else told)
-    words = {number: typed for number, *typed in _rows("SELECT entry_id, salt, subject, line, note FROM ledger_words")}
-    entries = _rows(
-        'SELECT id, kind, "on", recorded_at, "by", key, content, legs, words_digest, previous, reverses_id,'
-        " form, digest FROM ledger_entry ORDER BY id"
-    )
-    for number, kind, on, moment, by, key, content, legs, words_digest, previous, reverses, form, digest in entries:
-        said = {
-            "form": form, "id": number, "kind": kind, "on": _day(on), "recorded_at": _moment(moment), "by": by,
-            "key": _key(key), "content": content, "legs": legs, "words_digest": words_digest, "previous": previous,
-            "reverses_id": reverses,
-            **{name: sorted(rows, key=_json) for name, rows in parts.get(number, {}).items()},
-        }  # fmt: skip
-        if _sha(_json(said)) != digest:
-            yield f"Entry {number} is not what it was when it was posted: its digest differs."
-        if words_digest and any(words.get(number, ())):
-            salt, *typed = words[number]
-            if _sha(salt + _json(typed)) != words_digest:
+    """Recompute each entry's digest, and that of its words where they are not erased, page by page.
+
+    The engine writes each row of an entry as JSON and joins them in order; here they are put together and digested.
+    """
+    last = _rows("SELECT coalesce(max(id), 0) FROM ledger_entry")[0][0]
+    statements = {name: _said(table, columns) for name, (table, columns) in COVERED.items()}
+    later = {name: _later(name) for name in LATER}
+    heads, typed = _heads(), _typed()
+    for low in range(1, last + 1, PAGE):
+        page = (low, low + PAGE - 1)
+        told: dict[int, _Told] = defaultdict(_Told)
+        for name, statement in statements.items():
+            more = later.get(name)
+            for number, said in _rows(statement, page):
+                if more and (row := int(said[1 : said.index(",")])) in more:
+                    said = f"{said[:-1]},{more[row]}]"
+                told[number][name] = f'"{name}":[{said}],'
+        words = dict(_rows(typed, page))
+        for number, moment, key, words_digest, digest, *facts in _rows(heads, page):
+            entry = told[number]
+            entry["key"] = f'"key":"{_key(key)}",'
+            entry["recorded_at"] = f'"recorded_at":"{_moment(moment)}",'
+            entry["words_digest"] = words_digest
+            for name, fact in zip(FACTS, facts, strict=True):
+                entry[name] = fact
+            if _sha(ENTRY % entry) != digest:
+                yield f"Entry {number} is not what it was when it was posted: its digest differs."
+            if words_digest and words.get(number, ERASED) != ERASED and _sha(words[number]) != words_digest:
                 yield f"The words of entry {number} are not what they were when it was posted."
 
 
-def _later(name: str) -> dict[int, dict[str, object]]:
-    """Return by row what its later columns say, for the rows that have one filled."""
-    if name not in LATER:
-        return {}
-    table, columns = LATER[name]
+FACTS = {
+    "by": "", "content": "code", "form": "", "id": "", "kind": "code", "legs": "", "on": "day", "previous": "code",
+    "reverses_id": "maybe",
+}  # fmt: skip
+ERASED = '["","",""]'
+
+
+def _heads() -> str:
+    """Return the statement that reads each entry of a page, its plain facts as JSON under their names."""
+    facts = ", ".join(f"""'"{name}":' || {_cell(name, holds)} || ','""" for name, holds in FACTS.items())
+    moment = "CAST(recorded_at AS text)" if connection.vendor == "sqlite" else "recorded_at"
+    return (
+        f'SELECT id, {moment}, "key", words_digest, digest, {facts} FROM ledger_entry'  # noqa: S608
+        " WHERE id BETWEEN %s AND %s ORDER BY id"
+    )
+
+
+def _typed() -> str:
+    """Return the statement that reads what people typed of each entry of a page, as it was digested: salt and words."""
+    words = " || ',' || ".join(_cell(column, "text") for column in ("subject", "line", "note"))
+    return f"SELECT entry_id, salt || '[' || {words} || ']' FROM ledger_words WHERE entry_id BETWEEN %s AND %s"  # noqa: S608
+
+
+def _said(table: str, columns: str) -> str:
+    """Return the statement that writes the rows of each entry of a page as JSON, in the order of their text."""
+    said = " || ',' || ".join(_cell(*column.split()) for column in columns.split(","))
+    rows = f"SELECT entry_id, '[' || {said} || ']' AS said FROM {table} WHERE entry_id BETWEEN %s AND %s"  # noqa: S608
+    if connection.vendor == "postgresql":
+        return f"SELECT entry_id, string_agg(said, ',' ORDER BY said COLLATE \"C\") FROM ({rows}) r GROUP BY entry_id"  # noqa: S608
+    return f"SELECT entry_id, group_concat(said, ',') FROM ({rows} ORDER BY entry_id, said) GROUP BY entry_id"  # noqa: S608
+
+
+def _cell(column: str, holds: str = "") -> str:
+    """Return the SQL that writes one cell as JSON."""
+    quoted = f'"{column}"'
+    if holds == "yes":
+        return f"CASE WHEN {quoted} THEN 'true' ELSE 'false' END"
+    if holds == "day":
+        return f"coalesce('\"' || CAST({quoted} AS text) || '\"', 'null')"
+    if holds == "text":
+        return f"json_quote({quoted})" if connection.vendor == "sqlite" else f"to_json({quoted})::text"
+    if holds == "code":
+        return f"'\"' || {quoted} || '\"'"
+    return f"coalesce(CAST({quoted} AS text), 'null')" if holds == "maybe" else quoted
+
+
+def _later(name: str) -> dict[int, str]:
+    """Return by row what its later columns say as JSON, for the rows that have one filled."""
+    table, columns = COVERED[name][0], LATER[name]
     filled = " OR ".join(f"{column} IS NOT NULL" for column in columns)
     rows = _rows(f"SELECT id, {', '.join(columns)} FROM {table} WHERE {filled}")  # noqa: S608  constants alone
     return {
-        number: {
-            column: bool(cell) if column in YES_OR_NO else _day(cell) if isinstance(cell, date) else cell
-            for column, cell in zip(columns, cells, strict=True)
-            if cell is not None
-        }
+        number: _json(
+            {
+                column: bool(cell) if column in YES_OR_NO else _day(cell) if isinstance(cell, date) else cell
+                for column, cell in zip(columns, cells, strict=True)
+                if cell is not None
+            }
+        )
         for number, *cells in rows
     }
 
@@ -157,6 +247,8 @@ def _key(value: object) -> str:
 
 def _moment(value: datetime | str) -> str:
     """SQLite keeps moments as text in UTC, PostgreSQL gives them aware."""
+    if isinstance(value, str) and len(value) in (19, 26):
+        return f"{value[:10]}T{value[11:]}{'' if len(value) == 26 else '.000000'}Z"
     at = datetime.fromisoformat(value) if isinstance(value, str) else value
     at = at.replace(tzinfo=timezone.utc) if at.tzinfo is None else at.astimezone(timezone.utc)  # noqa: UP017
     return at.strftime("%Y-%m-%dT%H:%M:%S.%fZ")

@@ -91,8 +91,8 @@ PROMISES: tuple[tuple[str, str], ...] = (
         f"""SELECT fund_id, entry_id, standing FROM (SELECT fund_id, entry_id,
             sum(moved) OVER (PARTITION BY fund_id ORDER BY entry_id) AS standing
             FROM (SELECT x.fund_id, x.entry_id, sum(x.minor) AS moved FROM ({DELTA}) x
-            GROUP BY x.fund_id, x.entry_id) e) r JOIN ledger_fund f ON f.id = r.fund_id
-            WHERE f.is_restricted AND standing < 0""",
+            JOIN ledger_fund f ON f.id = x.fund_id AND f.is_restricted
+            GROUP BY x.fund_id, x.entry_id) e) r WHERE standing < 0""",
     ),
     (
         "A day of fund {} is marked otherwise than the fund: restricted or not.",
@@ -246,28 +246,6 @@ PROMISES: tuple[tuple[str, str], ...] = (
             OR coalesce(c.through_on, '0001-01-01') <> coalesce(o.before, '0001-01-01')""",
     ),
     (
-        "The closing {} keeps {} on account {} of fund {}, but what was posted by then sums to {}.",
-        """SELECT entry_id, kept, account, fund_id, summed FROM (
-            SELECT g.entry_id, g.fund_id, g.account, coalesce(k.balance_minor, 0) AS kept, sum(coalesce(m.minor, 0))
-                OVER (PARTITION BY g.fund_id, g.account ORDER BY g.through_on) AS summed
-            FROM (SELECT c.entry_id, c.through_on, a.fund_id, a.account FROM STANDING c CROSS JOIN
-                (SELECT fund_id, debit_id AS account FROM ledger_posting
-                 UNION SELECT fund_id, credit_id FROM ledger_posting) a) g
-            LEFT JOIN (SELECT d.entry_id, x.fund_id, x.account, sum(x.minor) AS minor FROM (
-                    SELECT fund_id, "on", debit_id AS account, sum(amount_minor) AS minor FROM ledger_posting
-                    GROUP BY fund_id, "on", debit_id UNION ALL
-                    SELECT fund_id, "on", credit_id, -sum(amount_minor) FROM ledger_posting
-                    GROUP BY fund_id, "on", credit_id) x
-                JOIN (SELECT entry_id, through_on, lag(through_on) OVER (ORDER BY through_on) AS before
-                    FROM STANDING c) d
-                ON x."on" <= d.through_on AND (d.before IS NULL OR x."on" > d.before)
-                GROUP BY d.entry_id, x.fund_id, x.account) m
-            ON m.entry_id = g.entry_id AND m.fund_id = g.fund_id AND m.account = g.account
-            LEFT JOIN ledger_closingbalance k
-            ON k.entry_id = g.entry_id AND k.fund_id = g.fund_id AND k.account_id = g.account) r
-            WHERE kept <> summed""".replace("STANDING", STANDING),
-    ),
-    (
         "The balance {} is kept by entry {}, which closes nothing.",
         "SELECT b.id, b.entry_id FROM ledger_closingbalance b LEFT JOIN ledger_closing c ON c.entry_id = b.entry_id"
         " WHERE c.id IS NULL OR c.reopens_id IS NOT NULL",
@@ -333,29 +311,39 @@ PROMISES: tuple[tuple[str, str], ...] = (
     ),
 )
 
-# What an entry's digest covers, in the order in which it stands there (form 1).
+# What an entry's digest covers, in the order in which it stands there (form 1): the table, and its columns, each
+# with what it holds: a whole number where nothing is said, a whole number or nothing (maybe), a code of plain letters.
 COVERED = {
-    "charges": "id, subject_key, party_key, plan_key, kind_id, traits, care_on, is_late, quantity_thousandths, unit,"
-    " cost_minor, usual_minor, asked_minor, goods_minor, reverses_id, replaces_id FROM ledger_charge",
-    "advances": "id, donor_id, fund_id, received_on, until_on, amount_minor FROM ledger_advance",
-    "bill_payments": "id, charge_id, amount_minor FROM ledger_billpayment",
-    "gifts": "id, donor_id, way, received_on, amount_minor, fee_minor, quantity_thousandths, unit FROM ledger_gift",
-    "returns": "id, gift_id, how, amount_minor FROM ledger_giftreturn",
-    "postings": 'id, leg, "on", debit_id, credit_id, fund_id, amount_minor, back_of_id, charge_id FROM ledger_posting',
-    "inflows": "id, posting_id, fund_id, gift_id, received_on, amount_minor FROM ledger_inflow",
-    "shortfalls": "id, posting_id, fund_id, amount_minor FROM ledger_shortfall",
-    "shares": "id, charge_id, payer, rank, fund_id, reason, amount_minor, posting_id FROM ledger_share",
-    "uses": "id, posting_id, inflow_id, shortfall_id, amount_minor FROM ledger_use",
-    "closings": "id, through_on, reopens_id FROM ledger_closing",
-    "closing_balances": "id, fund_id, account_id, balance_minor FROM ledger_closingbalance",
-}
-# Columns that came later, by table: covered only where they are filled, under their names, behind the others.
-LATER = {
-    "charges": ("ledger_charge", ("owed_to",)),
+    "charges": (
+        "ledger_charge",
+        "id, subject_key text, party_key text, plan_key text, kind_id code, traits text, care_on day, is_late yes,"
+        " quantity_thousandths, unit text, cost_minor, usual_minor, asked_minor, goods_minor, reverses_id maybe,"
+        " replaces_id maybe",
+    ),
+    "advances": ("ledger_advance", "id, donor_id maybe, fund_id, received_on day, until_on day, amount_minor"),
+    "bill_payments": ("ledger_billpayment", "id, charge_id, amount_minor"),
     "gifts": (
         "ledger_gift",
-        ("clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id"),
+        "id, donor_id maybe, way code, received_on day, amount_minor, fee_minor, quantity_thousandths maybe, unit text",
     ),
+    "returns": ("ledger_giftreturn", "id, gift_id, how code, amount_minor"),
+    "postings": (
+        "ledger_posting",
+        "id, leg, on day, debit_id code, credit_id code, fund_id, amount_minor, back_of_id maybe, charge_id maybe",
+    ),
+    "inflows": ("ledger_inflow", "id, posting_id, fund_id, gift_id maybe, received_on day, amount_minor"),
+    "shortfalls": ("ledger_shortfall", "id, posting_id, fund_id, amount_minor"),
+    "shares": (
+        "ledger_share",
+        "id, charge_id, payer code, rank, fund_id maybe, reason text, amount_minor, posting_id maybe",
+    ),
+    "uses": ("ledger_use", "id, posting_id, inflow_id maybe, shortfall_id maybe, amount_minor"),
+    "closings": ("ledger_closing", "id, through_on day, reopens_id maybe"),
+    "closing_balances": ("ledger_closingbalance", "id, fund_id, account_id code, balance_minor"),
+}
+# Columns that came later, by part: covered only where they are filled, under their names, behind the others.
+LATER = {
+    "charges": ("owed_to",),
+    "gifts": ("clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id"),
 }
 YES_OR_NO = {"clause_unseen", "is_anonymous", "fee_from_general"}  # numbers on SQLite
-IS_LATE = 7  # the one yes or no among the columns above, a number on SQLite
