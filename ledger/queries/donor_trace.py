@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import F, Prefetch, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
 from ledger.models import Charge, Gift, Inflow, Use
@@ -181,7 +181,9 @@ def _given(donor_id: int, from_on: date, to_on: date) -> QuerySet[Gift]:
 def _gifts(donor_id: int, from_on: date, to_on: date):
     """A gift that went back whole in the days in which it came is no gift on a paper (E3)."""
     gifts = _given(donor_id, from_on, to_on).exclude(returned_minor=F("amount_minor"))
-    for gift in gifts.order_by("received_on", "id").prefetch_related("inflows__fund"):
+    for gift in gifts.order_by("received_on", "id").prefetch_related(
+        Prefetch("inflows", Inflow.objects.order_by("id").select_related("fund"))
+    ):
         yield GiftLine(
             gift_id=gift.id,
             entry_number=gift.entry_id,

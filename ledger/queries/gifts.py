@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import F, Prefetch, Q, QuerySet, Sum
 
 from config.templating import minor_text
 from ledger.formulas import money
 from ledger.formulas.money import minor_digits
-from ledger.models import Gift, GiftReturn, Use
+from ledger.models import Gift, GiftReturn, Inflow, Use
 from ledger.models.accounts import FEES
 from ledger.queries.donor_trace import PaidLine, WaitingLine, paid_by_gift
 from ledger.queries.holder import holder
@@ -186,7 +186,7 @@ def _facts(rows: QuerySet[Gift]) -> QuerySet[Gift]:
     return (
         rows.select_related("donor", "entry__reversed_by")
         .annotate(note=F("entry__words__note"), line=F("entry__words__line"))
-        .prefetch_related("inflows__fund", "returns")
+        .prefetch_related(Prefetch("inflows", Inflow.objects.order_by("id").select_related("fund")), "returns")
     )
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from ledger.models.accounts import BANK, BILLS_TO_PAY, CLEARING, DUE_TO_PRACTICE, REFUNDABLE_ADVANCES
 from ledger.queries.owed import now, parties_money
 
+DOORS = (BANK, CLEARING, REFUNDABLE_ADVANCES, DUE_TO_PRACTICE, BILLS_TO_PAY)
+
 
 @dataclass(frozen=True, kw_only=True)
 class PartnerDue:
@@ -32,7 +34,7 @@ class InAndOut:
 
 def in_and_out() -> InAndOut:
     sums: dict[str, int] = {}
-    for (_, code), minor in now().items():
+    for (_, code), minor in now(DOORS).items():
         sums[code] = sums.get(code, 0) + minor
     return InAndOut(
         bank_minor=sums.get(BANK, 0),

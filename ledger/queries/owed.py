@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import F, Q, Sum
 from django.db.models.functions import TruncMonth
 
-from ledger.models import Entry, Fund, Posting, Words
+from ledger.models import Charge, Entry, Fund, Posting, Words
 from ledger.models.accounts import BANK, DUE_FROM_PARTNERS, DUE_TO_PRACTICE, PARTNER_DEPOSITS
 from ledger.queries.sums import balances_at, last_number
 
-PAGE = 200
-WINDOWS = (92, 366, 366 * 200)  # days of care to look back, until what is owed is found
+WINDOWS = (35, 366, 366 * 200)  # days of care to look back, until what is owed is found
 SHOWN = 12
 
 
@@ -73,7 +71,7 @@ class PartyMoney:
 
 
 def practice_due() -> PracticeDue:
-    standing = now()
+    standing = now((DUE_TO_PRACTICE, BANK))
     return PracticeDue(
         lines=owed_by_fund(DUE_TO_PRACTICE, standing),
         paid=_paid((Entry.Kind.PAID,), DUE_TO_PRACTICE),
@@ -88,7 +86,7 @@ def party_money(*, party_key: str) -> PartyMoney:
         return PartyMoney(
             party_key=party_key, fund_id=None, name="", due_minor=0, deposit_minor=0, months=(), entries=()
         )
-    standing = now()
+    standing = now((DUE_FROM_PARTNERS, PARTNER_DEPOSITS))
     due = standing.get((fund.id, DUE_FROM_PARTNERS), 0)
     return PartyMoney(
         party_key=party_key,
@@ -103,7 +101,7 @@ def party_money(*, party_key: str) -> PartyMoney:
 
 def parties_money() -> tuple[tuple[str, str, int, int], ...]:
     """Return each partner's key, the name of its agreement, what is due from it and its deposit."""
-    standing = now()
+    standing = now((DUE_FROM_PARTNERS, PARTNER_DEPOSITS))
     funds = Fund.objects.filter(kind=Fund.Kind.AGREEMENT).order_by("name")
     return tuple(
         (
@@ -116,9 +114,9 @@ def parties_money() -> tuple[tuple[str, str, int, int], ...]:
     )
 
 
-def now() -> dict[tuple[int, str], int]:
-    """Return debits less credits by fund and account, as the books stand."""
-    return balances_at(on=date.max, as_of=last_number())
+def now(accounts: tuple[str, ...] = ()) -> dict[tuple[int, str], int]:
+    """Return debits less credits by fund and account as the books stand; of these accounts, where some are said."""
+    return balances_at(on=date.max, as_of=last_number(), accounts=accounts)
 
 
 def owed_by_fund(account: str, standing: dict[tuple[int, str], int]) -> tuple[OwedByFund, ...]:
@@ -138,27 +136,31 @@ def oldest_first(account: str, standing: dict[tuple[int, str], int]) -> list[tup
 
     What was paid has settled the oldest of its fund, so the latest lines that sum to the balance are open.
     """
-    found = []
-    for (fund_id, code), minor in standing.items():
-        if code == account and minor < 0:
-            found += _open_lines(fund_id, account, -minor)
+    owed = {fund_id: -minor for (fund_id, code), minor in standing.items() if code == account and minor < 0}
+    last = Entry.objects.order_by("-on").values_list("on", flat=True).first()
+    for days in WINDOWS:
+        left = dict(owed)
+        found = _open_lines(
+            account, left, since=date.fromordinal(max(last.toordinal() - days, 1)) if last else date.max
+        )
+        if not any(left.values()):
+            break
     return sorted(found, key=lambda line: (line[1], line[0]))
 
 
-def _open_lines(fund_id: int, account: str, owed_minor: int) -> Iterator[tuple[int, date, int]]:
-    rows = (
-        Posting.objects.filter(fund=fund_id, credit=account, back_of=None)
-        .annotate(back=Sum("given_back__amount_minor", default=0))
-        .order_by("-on", "-entry", "-leg")
-    )
-    for start in range(0, rows.count() or 1, PAGE):
-        for row in rows[start : start + PAGE]:
-            part = min(row.amount_minor - row.back, owed_minor)
-            if part > 0:
-                owed_minor -= part
-                yield fund_id, row.on, part
-            if not owed_minor:
-                return
+def _open_lines(account: str, left: dict[int, int], *, since: date) -> list[tuple[int, date, int]]:
+    """Take from what is `left` of each fund the lines since a day, the latest first."""
+    rows = Posting.objects.filter(fund__in=left, on__gte=since, credit=account, back_of=None)
+    page = list(rows.order_by("-on", "-entry", "-leg").values_list("id", "fund", "on", "amount_minor"))
+    given = Posting.objects.filter(fund__in=left, on__gte=since, debit=account, back_of__isnull=False)
+    back = dict(given.values_list("back_of").annotate(total=Sum("amount_minor")))
+    found = []
+    for number, fund_id, on, minor in page:
+        part = min(minor - back.get(number, 0), left[fund_id])
+        if part > 0:
+            left[fund_id] -= part
+            found.append((fund_id, on, part))
+    return found
 
 
 def due_months(*, party_key: str, fund_id: int, due_minor: int) -> tuple[DueMonth, ...]:
@@ -179,12 +181,13 @@ def due_months(*, party_key: str, fund_id: int, due_minor: int) -> tuple[DueMont
 
 
 def _asked_by_month(party_key: str, fund_id: int, days: int) -> list[tuple[date, int]]:
-    rows = Posting.objects.filter(fund=fund_id, charge__party_key=party_key)
-    latest = rows.order_by("-charge__care_on").values_list("charge__care_on", flat=True).first()
+    theirs = Charge.objects.filter(party_key=party_key).exclude(party_key="")
+    latest = theirs.order_by("-care_on", "-id").values_list("care_on", flat=True).first()
     if latest is None:
         return []
-    floor = max(latest.toordinal() - days, 1)
-    rows = rows.filter(charge__care_on__gte=date.fromordinal(floor).replace(day=1))
+    floor = date.fromordinal(max(latest.toordinal() - days, 1)).replace(day=1)
+    # No line is dated before its day of care, so the fund's index by date bounds the reading.
+    rows = Posting.objects.filter(fund=fund_id, on__gte=floor, charge__care_on__gte=floor)
     sums: dict[date, int] = defaultdict(int)
     moved = rows.filter(Q(debit=DUE_FROM_PARTNERS) | Q(credit=DUE_FROM_PARTNERS))
     by_month = moved.annotate(month=TruncMonth("charge__care_on")).values_list("month", "debit")
@@ -200,8 +203,13 @@ def _paid(kinds: tuple[str, ...], account: str) -> tuple[Paid, ...]:
 
 def _with_party(fund_id: int) -> tuple[Paid, ...]:
     kinds = (Entry.Kind.PARTNER_PAID, Entry.Kind.DEPOSIT, Entry.Kind.DEBT)
-    legs = Posting.objects.filter(fund=fund_id, entry__kind__in=kinds, entry__reversed_by=None)
-    return _told(legs.values("entry", "on").annotate(total=Sum("amount_minor")).order_by("-entry")[:SHOWN])
+    legs = Posting.objects.filter(fund=fund_id, charge=None, entry__kind__in=kinds, entry__reversed_by=None)
+    latest = legs.order_by("-on", "-entry", "-leg").values("entry", "on", "amount_minor")[: 2 * SHOWN]
+    sums: dict[int, dict] = {}
+    for leg in latest:
+        row = sums.setdefault(leg["entry"], {"entry": leg["entry"], "on": leg["on"], "total": 0})
+        row["total"] += leg["amount_minor"]
+    return _told(sorted(sums.values(), key=lambda row: -row["entry"])[:SHOWN])
 
 
 def _told(rows) -> tuple[Paid, ...]:

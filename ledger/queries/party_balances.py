@@ -105,9 +105,5 @@ def agreement_terms(agreement: Agreement) -> AgreementTerms:
 
 def _due() -> dict[str, int]:
     partners = dict(Fund.objects.filter(kind=Fund.Kind.AGREEMENT).values_list("id", "party_key"))
-    standing = balances_at(on=date.max, as_of=last_number())
-    return {
-        partners[fund_id]: minor
-        for (fund_id, account), minor in standing.items()
-        if account == DUE_FROM_PARTNERS and fund_id in partners
-    }
+    standing = balances_at(on=date.max, as_of=last_number(), accounts=(DUE_FROM_PARTNERS,))
+    return {partners[fund_id]: minor for (fund_id, _), minor in standing.items() if fund_id in partners}

@@ -30,18 +30,19 @@ def last_number() -> int:
     return Entry.objects.order_by("-id").values_list("id", flat=True).first() or 0
 
 
-def balances_at(*, on: date, as_of: int) -> dict[tuple[int, str], int]:
-    """Return debits less credits by fund and account at the end of a day."""
+def balances_at(*, on: date, as_of: int, accounts: tuple[str, ...] = ()) -> dict[tuple[int, str], int]:
+    """Return debits less credits by fund and account at the end of a day; of `accounts` only, where they are said."""
     standing: dict[tuple[int, str], int] = defaultdict(int)
     begun = _closing(on, as_of)
-    if begun:
-        kept = ClosingBalance.objects.filter(entry=begun.entry_id)
-        for fund_id, account, minor in kept.values_list("fund", "account", "balance_minor"):
-            standing[fund_id, account] = minor
-    for row in _moved(as_of, since=begun.through_on if begun else None, until=on):
+    kept = ClosingBalance.objects.filter(entry=begun.entry_id if begun else 0)
+    if accounts:
+        kept = kept.filter(account__in=accounts)
+    for fund_id, account, minor in kept.values_list("fund", "account", "balance_minor"):
+        standing[fund_id, account] = minor
+    for row in _moved(as_of, since=begun.through_on if begun else None, until=on, accounts=accounts):
         standing[row.fund_id, row.debit] += row.amount_minor
         standing[row.fund_id, row.credit] -= row.amount_minor
-    return {key: minor for key, minor in standing.items() if minor}
+    return {key: minor for key, minor in standing.items() if minor and (not accounts or key[1] in accounts)}
 
 
 def moved(*, from_on: date, to_on: date, as_of: int) -> tuple[Moved, ...]:
@@ -59,13 +60,17 @@ def _closing(on: date, as_of: int) -> Closing | None:
     )
 
 
-def _moved(as_of: int, *, until: date, since: date | None = None, first: date | None = None) -> tuple[Moved, ...]:
+def _moved(
+    as_of: int, *, until: date, since: date | None = None, first: date | None = None, accounts: tuple[str, ...] = ()
+) -> tuple[Moved, ...]:
     """Sum postings through their entries, whose index is by date, so that a month costs what its days cost."""
     postings = Posting.objects.filter(entry__on__lte=until, entry__lte=as_of)
     if since:
         postings = postings.filter(entry__on__gt=since)
     if first:
         postings = postings.filter(entry__on__gte=first)
+    if accounts:
+        postings = postings.filter(Q(debit__in=accounts) | Q(credit__in=accounts))
     rows = postings.values_list("fund", "debit", "credit").annotate(total=Sum("amount_minor"))
     return tuple(
         Moved(fund_id=fund_id, debit=debit, credit=credit, amount_minor=minor) for fund_id, debit, credit, minor in rows
