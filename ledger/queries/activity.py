@@ -10,8 +10,9 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ledger.formulas.donated_services import recognized
 from ledger.models import Fund
-from ledger.models.accounts import BANK, KIND_OF, NAME_OF, TRANSFERS, Kind
+from ledger.models.accounts import BANK, DONATED_SERVICES, KIND_OF, NAME_OF, PROCEDURES, TRANSFERS, Kind
 from ledger.queries.reports import Scope, figures, net_assets
 from ledger.queries.sums import Moved
 
@@ -59,6 +60,14 @@ class Cash:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Donated:
+    """Donated services of the period, and what of them was for care that always needs a practitioner's skill."""
+
+    all_minor: int
+    skilled_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class Activity:
     scope: Scope
     income: tuple[ClassLine, ...]
@@ -67,6 +76,7 @@ class Activity:
     moved: ClassLine
     opening: ClassLine
     cash: Cash
+    donated: Donated
 
     @property
     def came_in(self) -> ClassLine:
@@ -120,7 +130,24 @@ def activity(*, scope: Scope) -> Activity:
             words="Net assets at the beginning", without_minor=opening[FREE], with_minor=opening[RESTRICTED]
         ),
         cash=_cash(found.opening, found.moves),
+        donated=_donated(found.moves),
     )
+
+
+def _donated(moves: Iterable[Moved]) -> Donated:
+    """The practice has the skill and its work would otherwise be bought; only procedures always need the skill."""
+    sums: dict[str, int] = defaultdict(int)
+    for row in moves:
+        if row.credit == DONATED_SERVICES:
+            sums[row.debit] += row.amount_minor
+        elif row.debit == DONATED_SERVICES:
+            sums[row.credit] -= row.amount_minor
+    skilled = sum(
+        minor
+        for kind, minor in sums.items()
+        if recognized(needs_skill=kind == PROCEDURES, has_skill=True, would_be_bought=True)
+    )
+    return Donated(all_minor=sum(sums.values()), skilled_minor=skilled)
 
 
 def _income(sums: dict[tuple[str, bool], int]) -> tuple[ClassLine, ...]:
