@@ -1,7 +1,8 @@
 """Which donated services an accountant recognizes as income, and which are only told.
 
 Source: ASC 958-605-25-16 (published rule): services received are recognized when they create or improve a
-non-financial asset, or when they need specialized skill, are given by people who have it, and would otherwise be bought.
+non-financial asset, or when they need specialized skill, are given by people who have it, and would otherwise be
+bought.
 """
 
 
