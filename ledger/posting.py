@@ -171,14 +171,14 @@ def reverse(*, entry: Entry, key: UUID, on: date, by: int, at: datetime, why: st
     The reversal of a charge gives back all that has been posted for it since, whoever took a share over.
 
     :raises ReversedAlready: when it has been reversed.
-    :raises ReversalReversed: when it is itself a reversal.
+    :raises ReversalReversed: when it is itself a reversal, or a gift that went back.
     :raises MoneySpent: when it brought in money that has been spent.
     """
     lock()
     sent = {"reverses": entry.id, "why": why}
     if known := already_posted({key: sent}):
         return known[key]
-    if entry.reverses_id:
+    if entry.reverses_id or entry.kind == Entry.Kind.RETURN:
         raise ReversalReversed(entry.id)
     if Entry.objects.filter(reverses=entry).exists():
         raise ReversedAlready(entry.id)

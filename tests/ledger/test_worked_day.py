@@ -16,6 +16,7 @@ from fractions import Fraction
 
 import pytest
 
+from ledger import posting
 from ledger.actions import agreements, charges, donors, returns
 from ledger.audit import audit
 from ledger.formulas.money import to_minor
@@ -315,6 +316,12 @@ def test_a_second_return_of_the_same_gift_is_refused(charged_back):
         returned("again")
 
     assert Entry.objects.count() == before
+
+
+def test_a_return_is_not_itself_reversed(charged_back):
+    with pytest.raises(posting.ReversalReversed, match="gives something back and is not itself reversed"):
+        posting.reverse(entry=charged_back.entry, key=make.key("undo"), on=oct(26), by=1, at=make.at(oct(26)), why="no")
+    assert audit().findings == ()
 
 
 def test_the_same_form_sent_twice_returns_once(charged_back):
