@@ -101,7 +101,7 @@ def keep(*, events: Iterable[Lot | Use | Count | Reversal], method: str = FIRST_
         if isinstance(event, Lot):
             shelf = (*shelf, _arrived(event))
         elif isinstance(event, Reversal):
-            if event.of not in taken or event.of in returned:
+            if not taken.get(event.of) or event.of in returned:
                 raise StockImpossible(f"{event.of} took nothing that can still be put back.")
             returned.add(event.of)
             shelf = (*shelf, *taken[event.of])
