@@ -88,3 +88,10 @@ def test_the_impossible_is_named(event, words):
 def test_a_unit_that_does_not_convert_is_named():
     with pytest.raises(stock.StockImpossible, match="does not convert"):
         stock.convert(quantity=Fraction(1), unit="roll", to="piece", packs={"box": Fraction(12)})
+
+
+def test_what_is_put_back_is_the_first_to_go_again():
+    later = stock.Lot("b", DAY + timedelta(days=1), Fraction(5), Fraction(20))
+    after = DAY + timedelta(days=2)
+    events = [lot("a", 5, 2), later, use("u", 5, after), stock.Reversal("r", after, "u"), use("v", 5, after)]
+    assert cost(stock.keep(events=events).taken["v"]) == 10
