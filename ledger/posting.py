@@ -5,6 +5,7 @@
     ├── PeriodClosed        a book date in a period that is closed
     ├── MoneyMissing        a fund would spend what it does not have
     ├── MoneySpent          an income cannot leave, because it has paid for something already
+    ├── ConditionSettled    a conditional gift that is met or sent back was received
     ├── ReversedAlready     an entry is reversed once
     ├── ReversalReversed    a reversal is not itself reversed: post anew
     └── DepositUsed         a partner's deposit cannot leave, because it has settled something
@@ -51,6 +52,7 @@ from ledger.queries.sums import balances_at, last_number
 from ledger.queries.waiting import Waiting
 
 __all__ = [
+    "ConditionSettled",
     "DepositUsed",
     "Draft",
     "KeyUsedBefore",
@@ -93,6 +95,14 @@ class PeriodClosed(PostingRefused):
 class ReversedAlready(PostingRefused):
     def __init__(self, number: int) -> None:
         super().__init__(f"Entry {number} is reversed already. Nothing was changed.")
+
+
+class ConditionSettled(PostingRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            "This conditional gift is met or sent back already, so it was received. Nothing was changed. "
+            "Where it was met by mistake, take that entry back first."
+        )
 
 
 class ReversalReversed(PostingRefused):
@@ -172,6 +182,7 @@ def reverse(*, entry: Entry, key: UUID, on: date, by: int, at: datetime, why: st
 
     :raises ReversedAlready: when it has been reversed.
     :raises ReversalReversed: when it is itself a reversal, or a gift that went back.
+    :raises ConditionSettled: when it received a conditional gift that is met or sent back.
     :raises MoneySpent: when it brought in money that has been spent.
     """
     lock()
@@ -182,6 +193,8 @@ def reverse(*, entry: Entry, key: UUID, on: date, by: int, at: datetime, why: st
         raise ReversalReversed(entry.id)
     if Entry.objects.filter(reverses=entry).exists():
         raise ReversedAlready(entry.id)
+    if entry.kind == Entry.Kind.CONDITION:
+        _check_condition(entry)
     charge = Charge.objects.filter(entry=entry).first()
     moved = None if charge else moved_charge(entry)
     if moved and Charge.objects.filter(reverses=moved).exists():
@@ -212,6 +225,16 @@ def _check_deposits(legs: Sequence[Leg]) -> None:
     for leg in taken:
         if leg.amount_minor > -standing.get((leg.fund_id, accounts.PARTNER_DEPOSITS), 0):
             raise DepositUsed
+
+
+def _check_condition(entry: Entry) -> None:
+    """What settled a conditional gift is taken back before its receipt is; what was sent back stays so."""
+    if entry.postings.filter(back_of__isnull=False).exists():
+        raise ReversalReversed(entry.id)
+    advance = Advance.objects.filter(entry=entry).first()
+    met = advance and advance.gifts.filter(entry__reversed_by=None).exists()
+    if met or (advance and entry.postings.filter(given_back__isnull=False).exists()):
+        raise ConditionSettled
 
 
 def _write(rows: Rows, *, last_digest: str) -> None:

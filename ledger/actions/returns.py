@@ -224,7 +224,7 @@ def _leaving(going: _Going, *, gift: Gift, how: str, way: str) -> list[Leg]:
     into = Posting.objects.filter(entry=gift.entry_id, inflows__gift=gift).order_by("leg").first()
     income = into.credit_id if into else accounts.GIFTS
     held = accounts.CLEARING if way == Gift.Way.GIVING_SITE else accounts.BANK
-    if how == GiftReturn.How.MISTYPED and into:
+    if how == GiftReturn.How.MISTYPED and into and into.debit_id in (accounts.BANK, accounts.CLEARING):
         held = into.debit_id
     return [
         Leg(

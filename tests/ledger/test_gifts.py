@@ -3,7 +3,8 @@
 import pytest
 from django.db import IntegrityError, transaction
 
-from ledger.actions import conditional_gifts, donors, gifts, payouts, policies, reversals
+from ledger import posting
+from ledger.actions import conditional_gifts, donors, gifts, payouts, policies, returns, reversals
 from ledger.actions.charges import post_day
 from ledger.actions.income import AmountImpossible, DateAhead
 from ledger.audit import audit
@@ -248,3 +249,51 @@ class TestConditional:
                 attack()
 
         assert Advance.objects.get().amount_minor == 2_000_00
+
+
+class TestTakingAConditionalGiftBack:
+    """E6: what settled it is taken back first; what went back is recorded anew."""
+
+    def test_a_receipt_stands_once_it_is_met(self, leg):
+        advance = promised()
+        met(advance)
+        before = rows()
+
+        with pytest.raises(posting.ConditionSettled, match="met or sent back already, so it was received"):
+            take_back(advance.entry_id)
+
+        assert rows() == before
+
+    def test_a_receipt_stands_once_it_is_sent_back_and_so_does_the_sending(self, leg):
+        advance = promised()
+        sent = failed(advance)
+
+        with pytest.raises(posting.ConditionSettled, match="received"):
+            take_back(advance.entry_id)
+        with pytest.raises(posting.ReversalReversed, match="gives something back"):
+            take_back(sent.id)
+        assert audit().findings == ()
+
+    def test_met_by_mistake_is_taken_back_and_met_again(self, leg):
+        advance = promised()
+        gift = met(advance)
+        take_back(gift.entry_id)
+        met(advance, "met again")
+
+        assert audit().findings == ()
+
+    def test_a_met_gift_typed_wrong_owes_nobody_an_advance(self, leg):
+        gift = met(promised())
+
+        returns.give_back(
+            key=make.key("typed"), gift_id=gift.id, how="mistyped", why="no", by=1, today=oct(20), at=make.at(oct(20))
+        )
+
+        assert make.account("refundable_advances") == 0
+        assert audit().findings == ()
+
+
+def take_back(number: int):
+    return reversals.take_back(
+        key=make.key(f"take back {number}"), number=number, by=1, today=oct(20), at=make.at(oct(20)), why="no"
+    )
