@@ -35,6 +35,7 @@ ELSEWHERE = {
     "your_animal",
     "your_dispute",
     "agreement_end",
+    "approval_file",
 }
 
 
