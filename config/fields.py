@@ -1,5 +1,6 @@
 """The form fields of both rooms, each with sentences that say what to write instead."""
 
+import re
 import uuid
 from collections.abc import Mapping
 from datetime import date
@@ -11,6 +12,7 @@ from config import home
 
 DECIMAL_BOX = {"inputmode": "decimal", "autocomplete": "off"}  # opens the number keys of a tablet
 MOST_DIGITS = 14
+THOUSANDS = re.compile(r"-?\d{1,3}(,\d{3})+(\.\d+)?")  # as every page prints amounts: 1,238.98
 
 
 class KeyField(forms.UUIDField):
@@ -20,7 +22,18 @@ class KeyField(forms.UUIDField):
         super().__init__(widget=forms.HiddenInput, initial=uuid.uuid4)
 
 
+EARLIEST, LATEST = date(1900, 1, 1), date(2199, 12, 31)
+
+
 class DayField(forms.DateField):
+    """A day of the calendar that people here may mean."""
+
+    def clean(self, value):
+        day = super().clean(value)
+        if day is not None and not EARLIEST <= day <= LATEST:
+            raise forms.ValidationError("Write a date between 1900 and 2199.")
+        return day
+
     def __init__(self, label: str, **kwargs) -> None:
         super().__init__(
             label=label,
@@ -87,7 +100,7 @@ class AmountField(forms.DecimalField):
             max_digits=MOST_DIGITS,
             widget=forms.TextInput(attrs=DECIMAL_BOX),
             error_messages={
-                "invalid": "Write an amount in figures, such as 12 or 12.50.",
+                "invalid": "Write an amount in figures, such as 12, 12.50 or 1,238.98.",
                 "max_digits": "That is more than any amount here can be.",
                 "required": "Write an amount.",
             },
@@ -97,6 +110,8 @@ class AmountField(forms.DecimalField):
     def to_python(self, value):
         if isinstance(value, str):
             value = value.strip().replace(" ", "")
+            if THOUSANDS.fullmatch(value):
+                value = value.replace(",", "")
         return super().to_python(value)
 
     def clean(self, value) -> int | None:

@@ -172,7 +172,9 @@ def _standing_uses(gift: Gift) -> list[tuple[Posting, int, int]]:
     net: dict[tuple[int, int], int] = defaultdict(int)
     last: dict[tuple[int, int], int] = {}
     roots = {}
-    uses = Use.objects.filter(inflow__gift=gift).select_related("posting__back_of__charge", "posting__charge")
+    uses = Use.objects.filter(inflow__gift=gift).select_related(
+        "posting__back_of__charge", "posting__back_of__fund", "posting__charge", "posting__fund"
+    )
     for use in uses.order_by("id"):
         root = use.posting.back_of or use.posting
         roots[root.id] = root
@@ -193,12 +195,14 @@ def _legs(going: _Going, *, gift: Gift, how: str, way: str, key: UUID, today: da
     legs += _leaving(going, gift=gift, how=how, way=way)
     legs += _other_again(other, going, how=how)
     unpaid = _unpaid(care, going)
-    slips = {number: _slip(line.charge, line.amount_minor, key=key) for number, line in unpaid.items()}
+    slips = {place: _slip(line.charge, line.amount_minor, key=key) for place, line in unpaid.items()}
     purses = Purses(slips=list(slips.values()), today=today, moved=_moved(legs), again=True, restored=restored)
     for row in care:
-        purses.give_back(slips[row.charge_id], fund_id=row.fund_id, amount_minor=going.minor(row))
-    for number, line in unpaid.items():
-        shared = purses.share(slips[number], without_agreement=_agreed_on_the_whole(line.charge))
+        purses.give_back(slips[_place(row)], fund_id=row.fund_id, amount_minor=going.minor(row))
+    for place, line in unpaid.items():
+        _, names_animal = place
+        agreed = _agreed_on_the_whole(line.charge) if names_animal else _has_agreement(line.charge)
+        shared = purses.share(slips[place], without_agreement=agreed)
         more, theirs = _shared_again(shared, line, so_far=len(legs))
         legs += more
         parts += theirs
@@ -270,12 +274,21 @@ class _Unpaid:
     amount_minor: int
 
 
-def _unpaid(care: Sequence[Posting], going: _Going) -> dict[int, _Unpaid]:
-    unpaid: dict[int, _Unpaid] = {}
+Place = tuple[int, bool]  # the charge, and whether gifts that name the animal had paid the part
+
+
+def _place(row: Posting) -> Place:
+    return row.charge_id, row.fund.kind == Fund.Kind.ANIMAL
+
+
+def _unpaid(care: Sequence[Posting], going: _Going) -> dict[Place, _Unpaid]:
+    """Sum up by line what had been paid, apart for gifts that name the animal: an agreement shares what those leave."""
+    unpaid: dict[Place, _Unpaid] = {}
     for row in care:
-        before = unpaid[row.charge_id].amount_minor if row.charge_id in unpaid else 0
+        place = _place(row)
+        before = unpaid[place].amount_minor if place in unpaid else 0
         minor = before + going.minor(row)
-        unpaid[row.charge_id] = _Unpaid(charge=row.charge, owed=row.credit_id, amount_minor=minor)
+        unpaid[place] = _Unpaid(charge=row.charge, owed=row.credit_id, amount_minor=minor)
     return unpaid
 
 
@@ -283,7 +296,7 @@ def _slip(charge: Charge, amount_minor: int, *, key: UUID) -> Slip:
     """The part of a charge that looks for a payer again; it counts today, whatever its day of care."""
     words = Words.objects.filter(entry=charge.entry_id).first() or Words()
     return Slip(
-        key=uuid5(key, str(charge.id)),
+        key=uuid5(key, f"{charge.id} {amount_minor}"),
         subject_key=charge.subject_key,
         party_key=charge.party_key,
         plan_key=charge.plan_key,
@@ -301,10 +314,15 @@ def _slip(charge: Charge, amount_minor: int, *, key: UUID) -> Slip:
     )
 
 
+def _has_agreement(charge: Charge) -> bool:
+    """The partner's part was taken before this payer's: it pays that part and no part of what comes free behind it."""
+    shares = Share.objects.filter(charge=charge, payer=Share.Payer.AGREEMENT)
+    return (shares.aggregate(total=Sum("amount_minor"))["total"] or 0) > 0
+
+
 def _agreed_on_the_whole(charge: Charge) -> bool:
     """A partner that pays its share of the whole line has paid it already."""
-    shares = Share.objects.filter(charge=charge, payer=Share.Payer.AGREEMENT)
-    if (shares.aggregate(total=Sum("amount_minor"))["total"] or 0) <= 0:
+    if not _has_agreement(charge):
         return False
     agreements = Agreement.objects.filter(party_key=charge.party_key, from_on__lte=charge.care_on)
     last = agreements.order_by("-from_on").first()

@@ -8,6 +8,7 @@ from itertools import zip_longest
 from django.db.models import Count, Max, Q, Sum
 
 from ledger.models import Donor, Gift
+from ledger.queries.marks import row_number
 
 PAGE = 40
 CHOICES = 60
@@ -41,7 +42,7 @@ def donors(*, asked: str = "", after: str = "") -> DonorPage:
     rows = Donor.objects.all()
     if asked:
         rows = rows.filter(Q(name__icontains=asked) | Q(address__icontains=asked) | Q(email__icontains=asked))
-    last = Donor.objects.filter(id=after).first() if after.isdecimal() else None
+    last = Donor.objects.filter(id=number).first() if (number := row_number(after)) else None
     if last:
         rows = rows.filter(Q(name__gt=last.name) | Q(name=last.name, id__gt=last.id))
     numbers = list(rows.order_by("name", "id").values_list("id", flat=True)[: PAGE + 1])
@@ -63,7 +64,7 @@ def choices(*, chosen: str = "") -> tuple[tuple[int, str], ...]:
     added = Donor.objects.order_by("-id").values_list("id", flat=True)[:CHOICES]
     gave = Gift.objects.filter(donor__isnull=False).order_by("-id").values_list("donor", flat=True)[:CHOICES]
     wanted = dict.fromkeys(number for pair in zip_longest(gave, added) for number in pair if number)
-    numbers = [*list(wanted)[:CHOICES], *([int(chosen)] if chosen.isdecimal() else [])]
+    numbers = [*list(wanted)[:CHOICES], *([number] if (number := row_number(chosen)) else [])]
     return tuple(Donor.objects.filter(id__in=numbers).order_by("name", "id").values_list("id", "name"))
 
 

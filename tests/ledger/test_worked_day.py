@@ -15,6 +15,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from django.db.models import Sum
 
 from ledger import posting
 from ledger.actions import agreements, charges, donors, returns
@@ -306,6 +307,25 @@ def test_a_partner_is_not_billed_for_a_month_whose_statement_is_issued(corrected
     assert [leg for leg in entry if leg[3] == "Brindle Yard agreement"] == []
     assert ("boarding", "due_to_practice", 24_00, "General") in entry
     assert ("supplies", "due_to_practice", 4_80, "Wound fund") in entry
+    assert audit().findings == ()
+
+
+def test_an_agreement_pays_no_part_of_what_comes_free_behind_it(corrected):
+    """H's 50.00 for dressings goes back: the agreement has paid its 40 % of what the leg's gifts left over already."""
+    before = Share.objects.filter(payer="agreement").aggregate(total=Sum("amount_minor"))
+
+    made = returns.give_back(
+        key=make.key("H goes back"),
+        gift_id=gift_of(50_00).id,
+        how="refund",
+        by=1,
+        today=oct(25),
+        at=make.at(oct(25)),
+        why="-",
+    )
+
+    assert Share.objects.filter(payer="agreement").aggregate(total=Sum("amount_minor")) == before
+    assert ("supplies", "due_to_practice", 2_86, "General") in make.legs(made.entry_id)
     assert audit().findings == ()
 
 
