@@ -110,5 +110,6 @@ def _page(
         carry=carry or CarryForm(things=month.choices if month else ()),
         close=close or CloseForm(initial={"through_on": month.through_on if month else None}),
         may_write=request.user.may(*WRITE),
+        may_decide=request.user.may(Role.MANAGER),
         status=422 if wrong else 200,
     )
