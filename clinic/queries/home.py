@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from clinic.models import BoardingLevel, EveningSeen, House, Service, Stay
 from clinic.queries import backups
+from clinic.queries import prices as price_query
 from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.unsigned_days import waiting
 from config import charts
@@ -58,7 +59,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     if roles & (CARE | {Role.READER}):
         needs += [_overdue(sheet), _due(sheet), _evening(on, house)]
     if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
-        needs += [_to_sign(on, house), _unpaid(), _levels(), _prices(on)]
+        needs += [_to_sign(on, house), _unpaid(), _levels(), _prices(on), _old_prices(on)]
     if roles & {Role.MANAGER, Role.BOOKKEEPER}:
         needs.append(_backup(moment))
     return Home(
@@ -195,6 +196,23 @@ def _prices(on: date) -> Need | None:
         "Prices",
         reverse("clinic:prices"),
         False,
+    )
+
+
+def _old_prices(on: date) -> Need | None:
+    old = price_query.old_prices(on=on)
+    return (
+        Need(
+            len(old),
+            "price older than twelve months" if len(old) == 1 else "prices older than twelve months",
+            f"{_names(list(old))}. Copy the list forward, with or without a percentage.",
+            "bookkeeper",
+            "Prices",
+            reverse("clinic:prices"),
+            False,
+        )
+        if old
+        else None
     )
 
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from django.db.models import Max, Q
+
 from clinic.models import KitLine, Price, Service
 from ledger.formulas import money
 from ledger.queries import holder
@@ -68,6 +70,36 @@ def prices(*, on: date) -> Prices:
         currency=currency,
         digits=digits,
     )
+
+
+def price_rows(*, on: date) -> list[tuple[str, str, str, str, Decimal, Decimal | str, Decimal, Decimal]]:
+    """Return the list in force on `on` as the rows of a file: code, name, unit, since, cost, donated, usual, asked."""
+    found = Price.objects.filter(starts_on__lte=on, service__retired_on__isnull=True).select_related("service")
+    now = {price.service_id: price for price in found.order_by("starts_on")}
+    return [
+        (
+            price.service.code,
+            price.service.name,
+            price.service.unit,
+            price.starts_on.isoformat(),
+            _plain(price.cost.amount),
+            _plain(price.donated.amount) if price.donated else "",
+            _plain(price.usual_fee.amount),
+            _plain(price.asked.amount),
+        )
+        for price in sorted(now.values(), key=lambda price: (price.service.kind, price.service.name))
+    ]
+
+
+def _plain(amount: Decimal) -> Decimal:
+    return Decimal(f"{amount.normalize():f}")
+
+
+def old_prices(*, on: date) -> tuple[str, ...]:
+    """Return the names of the services whose price on `on` is older than twelve months."""
+    since = Max("prices__starts_on", filter=Q(prices__starts_on__lte=on))
+    found = Service.objects.filter(retired_on__isnull=True).annotate(since=since).filter(since__lt=on - OLD_AFTER)
+    return tuple(found.order_by("name").values_list("name", flat=True))
 
 
 def kit_words(*, service: Service) -> str:
