@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from django.db.models import Count, Max, Q, Sum
+from django.db.models import Count, Max, OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce
 
-from ledger.models import Donor, Gift
+from ledger.models import Donor, Gift, GiftReturn
 from ledger.queries.marks import row_number
 
 PAGE = 40
@@ -70,9 +71,11 @@ def choices(*, chosen: str = "") -> tuple[tuple[int, str], ...]:
 
 def _counted(rows):
     money = ~Q(gifts__way=Gift.Way.GOODS)
+    back = GiftReturn.objects.filter(gift__donor=OuterRef("pk")).order_by().values("gift__donor")
+    went = Subquery(back.annotate(total=Sum("amount_minor")).values("total"))
     return rows.annotate(
         gift_count=Count("gifts"),
-        given=Sum("gifts__amount_minor", filter=money, default=0),
+        given=Sum("gifts__amount_minor", filter=money, default=0) - Coalesce(went, 0),
         last_on=Max("gifts__received_on"),
     )
 

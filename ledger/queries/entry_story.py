@@ -46,6 +46,8 @@ class PostingLine:
 class StoryShare:
     payer: PayerLine
     reason: str
+    line_words: str  # which line of care, where the entry moves several
+    line_number: int | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,9 +160,25 @@ def _postings(entry: Entry):
 
 
 def _shares(entry: Entry):
-    rows = Share.objects.filter(entry=entry).order_by("id")
-    for row in rows.values("payer", "fund_id", "amount_minor", "reason", name=F("fund__name"), kind=F("fund__kind")):
-        yield StoryShare(payer=payer_line(row, row["amount_minor"]), reason=reason_words(row["reason"]))
+    several = entry.kind == Entry.Kind.RETURN
+    rows = Share.objects.filter(entry=entry).order_by(*(["charge__care_on", "charge"] if several else []), "id")
+    for row in rows.values(
+        "payer",
+        "fund_id",
+        "amount_minor",
+        "reason",
+        name=F("fund__name"),
+        kind=F("fund__kind"),
+        number=F("charge__entry"),
+        subject=F("charge__entry__words__subject"),
+        line=F("charge__entry__words__line"),
+    ):
+        yield StoryShare(
+            payer=payer_line(row, row["amount_minor"]),
+            reason=reason_words(row["reason"]),
+            line_words=f"{row['subject'] or ''}: {row['line'] or ''}" if several else "",
+            line_number=row["number"] if several else None,
+        )
 
 
 def _used(entry: Entry):

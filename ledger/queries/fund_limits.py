@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Max
+from django.db.models import Sum
 
-from ledger.models import Fund, Limit, LimitUse
+from ledger.models import Fund, Limit
+from ledger.queries.limits import shares_in_order
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,17 +47,19 @@ def fund_limits(*, fund_id: int, today: date) -> FundLimits | None:
 
 
 def _line(row: Limit, today: date) -> LimitLine:
-    used = LimitUse.objects.filter(fund=row.fund_id)
-    if row.per == Limit.Per.ANIMAL:
-        used = used.filter(month=None)
+    shares = shares_in_order().filter(fund=row.fund_id)
+    if row.per != Limit.Per.ANIMAL:
+        shares = shares.filter(charge__care_on__year=today.year, charge__care_on__month=today.month)
+    if row.per == Limit.Per.MONTH:
+        used = shares.aggregate(total=Sum("amount_minor"))["total"] or 0
     else:
-        used = used.filter(month=today.replace(day=1))
-        used = used.filter(subject_key="") if row.per == Limit.Per.MONTH else used.exclude(subject_key="")
+        sums = shares.values("charge__subject_key").annotate(total=Sum("amount_minor")).order_by("-total")
+        used = sums.values_list("total", flat=True).first() or 0
     return LimitLine(
         limit_id=row.id,
         per_words=Limit.Per(row.per).label,
         most_minor=row.most_minor,
-        used_minor=used.aggregate(most=Max("used_minor"))["most"] or 0,
+        used_minor=used,
         from_on=row.from_on,
         until_on=row.until_on,
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Q, Sum
+from django.db.models import Q, QuerySet, Sum
 
 from ledger.formulas.slips import Slip
 from ledger.models import Ceiling, Fund, Limit, LimitUse, Share
@@ -96,11 +96,16 @@ class Bounds:
         return dict(LimitUse.objects.filter(key__in=keys).values_list("key", "used_minor"))
 
 
-def used_by_shares(what: Counted) -> int:
-    """Return what the order of payers has taken so far, without what somebody took over by name."""
+def shares_in_order() -> QuerySet[Share]:
+    """Return the shares that came by the order of payers, without what somebody took over by name."""
     decided = Q(reason=TAKEN_OVER) | Q(reason__startswith=STANDING)
     root = Q(posting__back_of__share__reason=TAKEN_OVER) | Q(posting__back_of__share__reason__startswith=STANDING)
-    shares = Share.objects.exclude(decided).exclude(root)
+    return Share.objects.exclude(decided).exclude(root)
+
+
+def used_by_shares(what: Counted) -> int:
+    """Return what the order of payers has taken so far."""
+    shares = shares_in_order()
     if what.plan_key:
         shares = shares.filter(charge__plan_key=what.plan_key, fund__kind=Fund.Kind.GENERAL)
     else:

@@ -5,6 +5,7 @@ import pytest
 from ledger.actions import charges, commitments, limits, policies, returns, standing_decisions, unpaid_care
 from ledger.audit import audit
 from ledger.models import Commitment, Fund, LimitUse, Share, StandingDecision
+from ledger.queries import fund_limits
 from ledger.queries.sharing import preview
 from tests.ledger import make
 from tests.ledger.make import BALLAST, BRACKEN, BRINDLE_YARD, oct
@@ -141,6 +142,17 @@ def test_an_agreement_has_limits_too(books):
         [("Brindle Yard agreement", 30_00, "agreement+limit_month"), ("General", 70_00, "general_money")]
     ]
     assert audit().findings == ()
+
+
+def test_a_limit_shows_what_was_used_before_it(books):
+    fund = wound_fund()
+    post(care("before", 30_00), care("other animal", 12_00, subject_key=BALLAST))
+    for per in ("animal", "month"):
+        limited(fund, per, 40_00)
+
+    lines = fund_limits.fund_limits(fund_id=fund.id, today=oct(14)).lines
+
+    assert {line.per_words: line.used_minor for line in lines} == {"per animal": 30_00, "per month": 42_00}
 
 
 def test_two_limits_of_a_kind_never_stand_at_once(books):

@@ -22,6 +22,8 @@ from ledger.actions import agreements, charges, donors, returns
 from ledger.audit import audit
 from ledger.formulas.money import to_minor
 from ledger.models import Entry, FundDay, Gift, Inflow, Posting, Share, Use
+from ledger.queries import donor_choices
+from ledger.queries import donors as donor_list
 from ledger.queries.donor_trace import donor_trace
 from ledger.queries.sharing import preview
 from tests.ledger import make
@@ -285,6 +287,14 @@ def test_the_papers_of_october(charged_back):
     assert (h.given_minor, h.waiting_minor) == (50_00, 44_26)
     assert [(line.words, line.care_on, line.amount_minor) for line in h.paid] == [("Padded dressing", oct(13), 5_74)]
     assert (g.gifts, g.given_minor, g.paid, g.fees_minor, g.waiting, g.adds_up) == ((), 0, (), 0, (), True)
+
+
+def test_a_donors_total_is_what_stayed(charged_back):
+    """G's gift went back: nothing was given, on the list of donors and on that of papers."""
+    g = gift_of(30_00).donor_id
+    assert donor_list.donor(donor_id=g).given_minor == 0
+    on_paper = donor_choices.donor_choice(donor_id=g, from_on=oct(1), to_on=oct(31))
+    assert (on_paper.gifts, on_paper.given_minor) == (0, 0)
 
 
 def test_what_a_partner_is_asked_for_october(charged_back):
