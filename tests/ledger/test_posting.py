@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 
 from ledger import posting
-from ledger.actions import charges, gifts
+from ledger.actions import charges, gifts, returns
 from ledger.audit import audit
 from ledger.models import Entry, Inflow, Posting, Use
 from tests.ledger import make
@@ -229,6 +229,27 @@ class TestReversing:
             self.reverse(back, "again")
 
         assert rows() == before
+
+    def test_a_returned_gift_that_paid_two_lines_is_not_itself_reversed(self, books):
+        """It moved shares of several charges: giving them back as one would leave each with the other's."""
+        gift = make.gift(make.general(), 40_00, oct(2))
+        post_day(make.slip("one"), make.slip("two"))
+        back = returns.give_back(
+            key=make.key("back"),
+            gift_id=gift.id,
+            how="refund",
+            why="It went back.",
+            by=1,
+            today=oct(14),
+            at=make.at(oct(14)),
+        )
+        before = rows()
+
+        with pytest.raises(posting.ReversalReversed, match="gives something back"):
+            self.reverse(back.entry, "again")
+
+        assert rows() == before
+        assert audit().findings == ()
 
     def test_a_charge_gives_back_to_the_gifts_that_paid_it(self, books):
         fund = make.fund("Bracken's leg", "animal", subject_key=BRACKEN)
