@@ -61,13 +61,10 @@ def _limits(shares: list[Share]) -> None:
     for share in shares:
         charge = share.charge
         month = charge.care_on.replace(day=1)
-        seen = {}
-        for limit in limits.get(share.fund_id, ()):
-            what = counted(limit, subject_key=charge.subject_key, month=month)
-            seen[what] = None
-            if limit in in_force([limit], charge.care_on):
-                most[what] = limit.most_minor
-        for what in seen:
+        theirs = limits.get(share.fund_id, ())
+        for limit in in_force(theirs, charge.care_on):
+            most[counted(limit, subject_key=charge.subject_key, month=month)] = limit.most_minor
+        for what in {counted(limit, subject_key=charge.subject_key, month=month) for limit in theirs}:
             moved[what] += share.amount_minor
     _keep(moved, most)
 

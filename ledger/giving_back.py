@@ -34,7 +34,7 @@ def all_back(entry: Entry, charge: Charge | None) -> tuple[tuple[Leg, ...], tupl
             continue
         legs.append(leg_back(posting, amount))
         if share := shares.get(posting.id):
-            back = kept_back(kept.get(posting.id, []), posting.amount_minor - given.get(posting.id, 0), amount)
+            back = kept_back(kept.get(posting.id, []), amount, amount)
             parts.append(part_back(share, -amount, leg=len(legs), kept=back))
     scope = {"charge": charge} if charge else {"entry": entry}
     unpaid = Share.objects.filter(payer=Share.Payer.NOBODY, **scope)

@@ -9,6 +9,7 @@ from datetime import date
 from clinic.models import Animal, House
 from ledger.formulas import money
 from ledger.queries import holder, party_balances
+from ledger.queries.limits import in_force
 from ledger.queries.party_balances import AgreementTerms
 from ledger.queries.subject_money import SharedLine, SubjectMoney, subject_money
 
@@ -152,8 +153,7 @@ def who_paid(*, animal: Animal, from_on: date, to_on: date, today: date, house: 
 
 def _terms(party_key: str, on: date) -> AgreementTerms | None:
     agreements = party_balances.party_balance(party_key=party_key).agreements
-    live = [one for one in agreements if one.from_on <= on and (one.until_on is None or one.until_on >= on)]
-    return (live or list(agreements) or [None])[-1]
+    return (in_force(agreements, on) or list(agreements) or [None])[-1]
 
 
 def _why(code: str, terms: AgreementTerms | None) -> str:

@@ -10,7 +10,7 @@ PostingRefused
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID, uuid5
 
@@ -204,27 +204,7 @@ def _draft(shared: SharedSlip, *, given: dict[str, int], replaces: Charge | None
 
 def _legs(shared: SharedSlip, given: dict[str, int]) -> tuple[tuple[Leg, ...], tuple[Part, ...]]:
     slip = shared.slip
-    legs: list[Leg] = []
-    parts: list[Part] = []
-    for share in shared.shares:
-        legs += care_legs(
-            kind=slip.kind,
-            payer=share.payer,
-            fund_id=share.fund_id,
-            amount_minor=share.amount_minor,
-            owed_to=slip.owed_to,
-        )
-        parts.append(
-            Part(
-                payer=share.payer,
-                rank=share.rank,
-                reason=share.code,
-                amount_minor=share.amount_minor,
-                fund_id=share.fund_id,
-                leg=None if share.payer == "nobody" else len(legs),
-                kept=share.kept,
-            )
-        )
+    legs, parts = shared_legs(shared)
     if slip.given_minor:
         legs += care_legs(kind=slip.kind, payer="given", fund_id=given[Fund.Kind.GIVEN], amount_minor=slip.given_minor)
     if slip.goods_minor:
@@ -238,6 +218,37 @@ def _legs(shared: SharedSlip, given: dict[str, int]) -> tuple[tuple[Leg, ...], t
             )
         )
     return tuple(legs), tuple(parts)
+
+
+def shared_legs(shared: SharedSlip, *, charge: Charge | None = None, so_far: int = 0) -> tuple[list[Leg], list[Part]]:
+    """Return the legs by which a slip's payers meet it, and their shares.
+
+    `charge` is the line that they pay for, where the entry moves several, and `so_far` how many legs stand before.
+    """
+    legs: list[Leg] = []
+    parts: list[Part] = []
+    for share in shared.shares:
+        made = care_legs(
+            kind=shared.slip.kind,
+            payer=share.payer,
+            fund_id=share.fund_id,
+            amount_minor=share.amount_minor,
+            owed_to=shared.slip.owed_to,
+        )
+        legs += [replace(leg, charge=charge) for leg in made] if charge else made
+        parts.append(
+            Part(
+                payer=share.payer,
+                rank=share.rank,
+                reason=share.code,
+                amount_minor=share.amount_minor,
+                fund_id=share.fund_id,
+                leg=None if share.payer == "nobody" else so_far + len(legs),
+                charge=charge,
+                kept=share.kept,
+            )
+        )
+    return legs, parts
 
 
 def care_legs(

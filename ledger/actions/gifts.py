@@ -23,6 +23,7 @@ from ledger.formulas.money import MINOR_UNITS
 from ledger.formulas.splitting import largest_remainder
 from ledger.models import Entry, Fund, Gift, accounts
 from ledger.posting import Draft, Leg
+from ledger.queries.funds import general_fund
 from ledger.queries.holder import holder
 from ledger.queries.policies import policy
 
@@ -202,7 +203,7 @@ def _legs(gift: Gift, shares: Mapping[int, int]) -> tuple[Leg, ...]:
     into = accounts.CLEARING if gift.way == Gift.Way.GIVING_SITE else accounts.BANK
     given = [Leg(debit=into, credit=accounts.GIFTS, fund_id=fund, amount_minor=minor) for fund, minor in shares.items()]
     if gift.fee_from_general:
-        general = Fund.objects.filter(kind=Fund.Kind.GENERAL, closed_on=None).order_by("opened_on", "id")[0]
+        general = general_fund()
         fee = Leg(debit=accounts.FEES, credit=into, fund_id=general.id, amount_minor=gift.fee_minor, may_go_short=True)
         return (*given, fee)
     fees = zip(shares, largest_remainder(gift.fee_minor, list(shares.values())), strict=True)

@@ -23,6 +23,7 @@ from ledger.actions.income import check_amount, check_date
 from ledger.models import Entry, Fund, accounts
 from ledger.posting import Draft, Leg, PostingRefused
 from ledger.queries import owed
+from ledger.queries.funds import general_fund
 
 
 class PartnerMoneyRefused(PostingRefused):
@@ -146,7 +147,7 @@ def _record(kind, verb, legs, key, party_key, amount_minor, on, words, *, by, to
         raise PartnerUnknown
     if kind == Entry.Kind.DEBT and not words.strip():
         raise ReasonMissing
-    standing = owed.now()
+    standing = owed.now((accounts.DUE_FROM_PARTNERS, accounts.PARTNER_DEPOSITS))
     due = standing.get((fund.id, accounts.DUE_FROM_PARTNERS), 0)
     held = -standing.get((fund.id, accounts.PARTNER_DEPOSITS), 0)
     draft = Draft(
@@ -186,7 +187,7 @@ def _returned(fund_id: int, amount_minor: int, due: int, held: int) -> list[Leg]
 def _given_up(fund_id: int, amount_minor: int, due: int, held: int) -> list[Leg]:
     """Two postings: the agreement's fund stays at zero, and general money bears the loss."""
     _check_due(amount_minor, due)
-    general = Fund.objects.filter(kind=Fund.Kind.GENERAL, closed_on=None).order_by("opened_on", "id")[0]
+    general = general_fund()
     lost = Leg(
         debit=accounts.DEBTS_GIVEN_UP,
         credit=accounts.BANK,

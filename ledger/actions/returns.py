@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID, uuid5
@@ -23,7 +23,7 @@ from django.db import transaction
 from django.db.models import Sum
 
 from ledger import posting
-from ledger.actions.charges import care_legs
+from ledger.actions.charges import shared_legs
 from ledger.formulas.slips import Slip
 from ledger.giving_back import back_so_far, kept_back, kept_of, leg_back, part_back, shares_on
 from ledger.models import (
@@ -43,7 +43,8 @@ from ledger.models import (
 )
 from ledger.models import traits as trait_words
 from ledger.posting import Draft, Leg, Part, PostingRefused
-from ledger.queries.sharing import Purses, SharedSlip
+from ledger.queries.funds import general_fund
+from ledger.queries.sharing import Purses
 
 
 class ReturnRefused(PostingRefused):
@@ -194,16 +195,15 @@ def _legs(going: _Going, *, gift: Gift, how: str, way: str, key: UUID, today: da
     legs += [leg_back(row, going.minor(row), traced=going.traced(row)) for row in other]
     legs += _leaving(going, gift=gift, how=how, way=way)
     legs += _other_again(other, going, how=how)
-    unpaid = _unpaid(care, going)
-    slips = {place: _slip(line.charge, line.amount_minor, key=key) for place, line in unpaid.items()}
+    charges = {row.charge_id: row.charge for row in care}
+    slips = {place: _slip(charges[place[0]], minor, key=key) for place, minor in _unpaid(care, going).items()}
     purses = Purses(slips=list(slips.values()), today=today, moved=_moved(legs), again=True, restored=restored)
     for row in care:
         purses.give_back(slips[_place(row)], fund_id=row.fund_id, amount_minor=going.minor(row))
-    for place, line in unpaid.items():
-        _, names_animal = place
-        agreed = _agreed_on_the_whole(line.charge) if names_animal else _has_agreement(line.charge)
-        shared = purses.share(slips[place], without_agreement=agreed)
-        more, theirs = _shared_again(shared, line, so_far=len(legs))
+    for (number, names_animal), slip in slips.items():
+        charge = charges[number]
+        agreed = _agreed_on_the_whole(charge) if names_animal else _has_agreement(charge)
+        more, theirs = shared_legs(purses.share(slip, without_agreement=agreed), charge=charge, so_far=len(legs))
         legs += more
         parts += theirs
     return legs, parts
@@ -244,7 +244,7 @@ def _leaving(going: _Going, *, gift: Gift, how: str, way: str) -> list[Leg]:
 
 def _other_again(other: Sequence[Posting], going: _Going, *, how: str) -> list[Leg]:
     """What the gift paid beside care: its fee moves to general money, other spending stays with its fund."""
-    general = Fund.objects.filter(kind=Fund.Kind.GENERAL).order_by("opened_on", "id").values_list("id", flat=True)[0]
+    general = general_fund().id
     return [
         Leg(
             debit=row.debit_id,
@@ -265,15 +265,6 @@ def _moved(legs: Iterable[Leg]) -> dict[int, int]:
     return moved
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Unpaid:
-    """A line of care of which the gift had paid a part; `owed` is the account to which the part is owed."""
-
-    charge: Charge
-    owed: str
-    amount_minor: int
-
-
 Place = tuple[int, bool]  # the charge, and whether gifts that name the animal had paid the part
 
 
@@ -281,14 +272,11 @@ def _place(row: Posting) -> Place:
     return row.charge_id, row.fund.kind == Fund.Kind.ANIMAL
 
 
-def _unpaid(care: Sequence[Posting], going: _Going) -> dict[Place, _Unpaid]:
+def _unpaid(care: Sequence[Posting], going: _Going) -> dict[Place, int]:
     """Sum up by line what had been paid, apart for gifts that name the animal: an agreement shares what those leave."""
-    unpaid: dict[Place, _Unpaid] = {}
+    unpaid: dict[Place, int] = defaultdict(int)
     for row in care:
-        place = _place(row)
-        before = unpaid[place].amount_minor if place in unpaid else 0
-        minor = before + going.minor(row)
-        unpaid[place] = _Unpaid(charge=row.charge, owed=row.credit_id, amount_minor=minor)
+        unpaid[_place(row)] += going.minor(row)
     return unpaid
 
 
@@ -310,6 +298,7 @@ def _slip(charge: Charge, amount_minor: int, *, key: UUID) -> Slip:
         cost_minor=0,
         usual_minor=amount_minor,
         asked_minor=amount_minor,
+        owed_to=charge.owed_to or "practice",
         late=True,
     )
 
@@ -327,29 +316,3 @@ def _agreed_on_the_whole(charge: Charge) -> bool:
     agreements = Agreement.objects.filter(party_key=charge.party_key, from_on__lte=charge.care_on)
     last = agreements.order_by("-from_on").first()
     return bool(last and last.of == Agreement.Of.WHOLE)
-
-
-def _shared_again(shared: SharedSlip, line: _Unpaid, *, so_far: int) -> tuple[list[Leg], list[Part]]:
-    legs: list[Leg] = []
-    parts = []
-    for share in shared.shares:
-        made = care_legs(
-            kind=line.charge.kind_id, payer=share.payer, fund_id=share.fund_id, amount_minor=share.amount_minor
-        )
-        legs += [
-            replace(leg, charge=line.charge, credit=line.owed if leg.credit == accounts.DUE_TO_PRACTICE else leg.credit)
-            for leg in made
-        ]
-        parts.append(
-            Part(
-                payer=share.payer,
-                rank=share.rank,
-                reason=share.code,
-                amount_minor=share.amount_minor,
-                fund_id=share.fund_id,
-                leg=so_far + len(legs) if made else None,
-                charge=line.charge,
-                kept=share.kept,
-            )
-        )
-    return legs, parts

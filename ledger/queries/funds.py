@@ -113,3 +113,8 @@ def fund_line(fund: Fund) -> FundLine:
         closed_on=fund.closed_on,
         balance_minor=fund.balance_minor,
     )
+
+
+def general_fund() -> Fund:
+    """Return the general fund that bears what no other fund does: the oldest that is open."""
+    return Fund.objects.filter(kind=Fund.Kind.GENERAL, closed_on=None).order_by("opened_on", "id")[0]

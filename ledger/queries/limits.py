@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Protocol, TypeVar
 
 from django.db.models import Q, QuerySet, Sum
 
@@ -13,6 +14,19 @@ from ledger.formulas.slips import Slip
 from ledger.models import Ceiling, Fund, Limit, LimitUse, Share
 from ledger.queries.policies import policy
 from ledger.queries.reasons import STANDING, TAKEN_OVER
+
+
+class Dated(Protocol):
+    """Terms from a day on, until a day or without an end."""
+
+    @property
+    def from_on(self) -> date: ...
+
+    @property
+    def until_on(self) -> date | None: ...
+
+
+Row = TypeVar("Row", bound=Dated)
 
 
 @dataclass(eq=False)
@@ -48,8 +62,9 @@ def counted(limit: Limit, *, subject_key: str, month: date) -> Counted:
     )
 
 
-def in_force(limits: Iterable[Limit], on: date) -> list[Limit]:
-    return [row for row in limits if row.from_on <= on and (row.until_on is None or on <= row.until_on)]
+def in_force(rows: Iterable[Row], on: date) -> list[Row]:
+    """Return the limits, agreements or decisions that are in force on a day; both their days are counted in."""
+    return [row for row in rows if row.from_on <= on and (row.until_on is None or on <= row.until_on)]
 
 
 class Bounds:
@@ -85,7 +100,7 @@ class Bounds:
         return self._seen[what.key]
 
     def _read(self, slips: Sequence[Slip]) -> dict[str, int]:
-        keys = {f"plan:{plan}" for plan in self.ceilings}
+        keys = {Counted(fund_id=None, plan_key=plan).key for plan in self.ceilings}
         for slip in slips if self.limits else ():
             for rows in self.limits.values():
                 keys |= {

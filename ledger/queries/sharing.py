@@ -21,7 +21,7 @@ from ledger.formulas.slips import Slip
 from ledger.models import Agreement, BilledMonth, Commitment, Fund, StandingDecision, traits
 from ledger.queries.balances import with_balance
 from ledger.queries.fund_line import FundLine, lines_since
-from ledger.queries.limits import Bound, Bounds
+from ledger.queries.limits import Bound, Bounds, in_force
 from ledger.queries.periods import closed_through
 from ledger.queries.reasons import CODE_OF, reason_words
 
@@ -247,11 +247,10 @@ class Purses:
     def _decided(self, slip: Slip, rest: int) -> list[ShareLine]:
         """What a decision that stands for this animal takes of what nobody pays (D5)."""
         shares = []
-        for row in self.decisions.get(slip.subject_key, ()):
-            begun = row.from_on <= slip.care_on and (row.until_on is None or slip.care_on <= row.until_on)
+        for row in in_force(self.decisions.get(slip.subject_key, ()), slip.care_on):
             part = rest if row.most_minor is None else min(rest, row.most_minor - row.used_minor)
             fund = self._decided_fund(row, slip)
-            if not begun or not part or fund is None:
+            if not part or fund is None:
                 continue
             rest -= part
             row.used_minor += part
@@ -289,11 +288,9 @@ class Purses:
     def _agreement(self, slip: Slip) -> Agreement | None:
         if (slip.party_key, slip.care_on.replace(day=1)) in self.billed:
             return None
-        for agreement in self.agreements.get(slip.party_key, ()):
+        for agreement in in_force(self.agreements.get(slip.party_key, ()), slip.care_on):
             kinds = traits.unpack(agreement.kinds)
-            begun = agreement.from_on <= slip.care_on
-            lasts = agreement.until_on is None or slip.care_on <= agreement.until_on
-            if begun and lasts and (not kinds or kinds & (slip.traits | {slip.kind})):
+            if not kinds or kinds & (slip.traits | {slip.kind}):
                 return agreement
         return None
 
