@@ -144,7 +144,8 @@ def open_path(*, path: TreatmentPath) -> TreatmentPath:
 
     :raises PathEnded: when it has ended.
     """
-    path = TreatmentPath.objects.select_for_update().select_related("animal__partner").get(pk=path.pk)
+    paths = TreatmentPath.objects.select_for_update(of=("self", "animal")).select_related("animal__partner")
+    path = paths.get(pk=path.pk)
     if path.ended_on:
         raise PathEnded(f"This path ended on {path.ended_on}: {path.get_ending_display()}. Nothing was changed.")
     return path

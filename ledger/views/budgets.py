@@ -9,6 +9,7 @@ from ledger.actions import budgets as actions
 from ledger.forms.budgets import BudgetForm, DatesForm, EndLineForm
 from ledger.queries import budgets as queries
 from ledger.queries import funds
+from ledger.queries.funds import FundLine
 from ledger.views import present
 from ledger.views.present import READ, WRITE
 
@@ -16,6 +17,7 @@ from ledger.views.present import READ, WRITE
 @gate(read=READ, write=WRITE)
 def budget(request: HttpRequest, fund_id: int) -> HttpResponse:
     """Show a fund's plan, and add a line to it."""
+    _fund(fund_id)
     form = BudgetForm(request.POST or None)
     if form.is_valid():
         said, today = dict(form.cleaned_data), present.read().today
@@ -28,6 +30,7 @@ def budget(request: HttpRequest, fund_id: int) -> HttpResponse:
 
 @gate(write=WRITE)
 def budget_dates(request: HttpRequest, fund_id: int) -> HttpResponse:
+    _fund(fund_id)
     dates = DatesForm(request.POST or None)
     if request.method == "POST" and dates.is_valid():
         kept = act(dates, lambda: actions.set_dates(fund_id=fund_id, **dates.cleaned_data))
@@ -46,12 +49,18 @@ def budget_end(request: HttpRequest, fund_id: int) -> HttpResponse:
     return _page(request, fund_id)
 
 
-def _page(
-    request: HttpRequest, fund_id: int, *, form: BudgetForm | None = None, dates: DatesForm | None = None
-) -> HttpResponse:
+def _fund(fund_id: int) -> FundLine:
+    """Return the fund, before anything is written for one that is not there."""
     fund = next(iter(funds.fund_lines(id=fund_id)), None)
     if fund is None:
         raise Http404
+    return fund
+
+
+def _page(
+    request: HttpRequest, fund_id: int, *, form: BudgetForm | None = None, dates: DatesForm | None = None
+) -> HttpResponse:
+    fund = _fund(fund_id)
     found = queries.budget(fund_id=fund_id)
     wrong = (form and form.errors) or (dates and dates.errors)
     return page(

@@ -15,6 +15,8 @@ from ledger.views.present import READ, WRITE
 @gate(read=READ, write=WRITE)
 def limits(request: HttpRequest, fund_id: int) -> HttpResponse:
     now = present.read()
+    if query.fund_limits(fund_id=fund_id, today=now.today) is None:
+        raise Http404
     form = LimitForm(request.POST or None, initial={"from_on": now.today})
     if form.is_valid():
         made = act(form, lambda: actions.limit(**form.cleaned_data, fund_id=fund_id, by=request.user.id))

@@ -452,3 +452,19 @@ class TestPolicies:
         page = answer.content.decode()
         assert "2026-10-30 has passed" in page
         assert 'value="12.50"' in page
+
+
+@pytest.mark.parametrize(
+    ("page", "said"),
+    [
+        ("limits", {"per": "animal", "most_minor": "40", "from_on": "2026-10-01"}),
+        ("budget", {"words": "Dressings", "amount_minor": "40"}),
+        ("budget_dates", {}),
+    ],
+)
+def test_nothing_is_written_for_a_fund_that_is_not_there(bookkeeper, page, said):
+    before = rows()
+
+    assert send(bookkeeper, page, 999_999, **said).status_code == 404
+
+    assert rows() == before
