@@ -8,6 +8,7 @@ from typing import Any
 import dj_database_url
 
 BUSY_SECONDS = 20
+SQLITE = "config.sqlite3"  # Django's own, with writers who wait for their turn
 
 
 def wal_is_safe(version: tuple[int, ...] = sqlite3.sqlite_version_info) -> bool:
@@ -32,7 +33,8 @@ def database(url: str, default_file: Path) -> dict[str, Any]:
     """Return Django's settings for the database at `url`, or for a file when there is none."""
     settings = dict(dj_database_url.parse(url) if url else _file(default_file))
     settings["ATOMIC_REQUESTS"] = False
-    if settings["ENGINE"].endswith("sqlite3"):
+    if is_file(settings):
+        settings["ENGINE"] = SQLITE
         settings["OPTIONS"] = {
             "timeout": BUSY_SECONDS,
             "transaction_mode": "IMMEDIATE",
@@ -57,4 +59,4 @@ def is_file(settings: dict[str, Any]) -> bool:
 
 
 def _file(path: Path) -> dict[str, Any]:
-    return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(path)}
+    return {"ENGINE": SQLITE, "NAME": str(path)}

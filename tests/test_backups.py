@@ -87,9 +87,9 @@ def manage(environment: dict, *words: object) -> subprocess.CompletedProcess:
     )
 
 
-def asked_elsewhere(environment: dict, statement: str) -> list:
+def asked_elsewhere(environment: dict, statement: str, first: str = "") -> list:
     code = (
-        "import django; django.setup(); from django.db import connection; import json;"
+        f"import django; django.setup(); from django.db import connection; import json; {first}"
         f" c = connection.cursor(); c.execute({statement!r}); print(json.dumps([str(r[0]) for r in c.fetchall()]))"
     )
     done = subprocess.run(

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from ledger.formulas.donated_services import recognized
 from ledger.models import Fund
 from ledger.models.accounts import BANK, DONATED_SERVICES, KIND_OF, NAME_OF, PROCEDURES, TRANSFERS, Kind
-from ledger.queries.reports import Scope, figures, net_assets
-from ledger.queries.sums import Moved
+from ledger.queries.reports import Scope, moves
+from ledger.queries.sums import Moved, accounts_at, net_assets_at
 
 FREE, RESTRICTED = False, True
 
@@ -105,16 +105,14 @@ def together(words: str, plus: Iterable[ClassLine], minus: Iterable[ClassLine] =
 
 
 def activity(*, scope: Scope) -> Activity:
-    found = figures(scope)
-    restricted = dict(Fund.objects.values_list("id", "is_restricted"))
+    moved = moves(scope)
+    restricted = dict(Fund.objects.filter(id__in={row.fund_id for row in moved}).values_list("id", "is_restricted"))
     sums: dict[tuple[str, bool], int] = defaultdict(int)
-    for row in found.moves:
+    for row in moved:
         of = restricted[row.fund_id]
         sums[row.debit, of] += row.amount_minor
         sums[row.credit, of] -= row.amount_minor
-    opening: dict[bool, int] = defaultdict(int)
-    for fund_id, minor in net_assets(found.opening).items():
-        opening[restricted[fund_id]] += minor
+    opening = net_assets_at(on=scope.day_before, as_of=scope.as_of, by="fund__is_restricted")
     released = sum(sums[code, RESTRICTED] for code in NAME_OF if KIND_OF[code] == Kind.EXPENSE)
     return Activity(
         scope=scope,
@@ -129,15 +127,15 @@ def activity(*, scope: Scope) -> Activity:
         opening=ClassLine(
             words="Net assets at the beginning", without_minor=opening[FREE], with_minor=opening[RESTRICTED]
         ),
-        cash=_cash(found.opening, found.moves),
-        donated=_donated(found.moves),
+        cash=_cash(accounts_at(on=scope.day_before, as_of=scope.as_of)[BANK], moved),
+        donated=_donated(moved),
     )
 
 
-def _donated(moves: Iterable[Moved]) -> Donated:
+def _donated(moved: Iterable[Moved]) -> Donated:
     """The practice has the skill and its work would otherwise be bought; only procedures always need the skill."""
     sums: dict[str, int] = defaultdict(int)
-    for row in moves:
+    for row in moved:
         if row.credit == DONATED_SERVICES:
             sums[row.debit] += row.amount_minor
         elif row.debit == DONATED_SERVICES:
@@ -167,17 +165,17 @@ def _expense(sums: dict[tuple[str, bool], int]) -> tuple[ClassLine, ...]:
     )
 
 
-def _cash(opening: dict[tuple[int, str], int], moves: tuple[Moved, ...]) -> Cash:
+def _cash(opening_minor: int, moved: tuple[Moved, ...]) -> Cash:
     """A transfer moves nothing at the bank, so its two legs are left out."""
     came: dict[str, int] = defaultdict(int)
     went: dict[str, int] = defaultdict(int)
-    for row in moves:
+    for row in moved:
         if row.debit == BANK and row.credit != TRANSFERS:
             came[row.credit] += row.amount_minor
         if row.credit == BANK and row.debit != TRANSFERS:
             went[row.debit] += row.amount_minor
     return Cash(
-        opening_minor=sum(minor for (_, code), minor in opening.items() if code == BANK),
+        opening_minor=opening_minor,
         came=tuple(CashLine(words=words, amount_minor=came[code]) for code, words in NAME_OF.items() if came.get(code)),
         went=tuple(CashLine(words=words, amount_minor=went[code]) for code, words in NAME_OF.items() if went.get(code)),
     )

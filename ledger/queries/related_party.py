@@ -14,7 +14,8 @@ from django.db.models import Q, Sum
 from config import home
 from ledger.models import Charge, PriceApproval
 from ledger.models.accounts import BANK, CARE, DUE_TO_PRACTICE, NAME_OF
-from ledger.queries.reports import Scope, figures
+from ledger.queries.reports import Scope, moves
+from ledger.queries.sums import accounts_at
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,10 +70,9 @@ class RelatedParty:
 
 def related_party(*, scope: Scope) -> RelatedParty:
     """Return what the practice was owed and paid in a period, by book date, in fiscal and other years alike."""
-    found = figures(scope)
     owed: dict[str, int] = defaultdict(int)
     paid = 0
-    for row in found.moves:
+    for row in moves(scope):
         sign = (row.credit == DUE_TO_PRACTICE) - (row.debit == DUE_TO_PRACTICE)
         other = row.debit if sign > 0 else row.credit
         if sign and other == BANK:
@@ -82,7 +82,7 @@ def related_party(*, scope: Scope) -> RelatedParty:
     return RelatedParty(
         scope=scope,
         lines=_lines(scope, owed),
-        due_before_minor=-sum(minor for (_, code), minor in found.opening.items() if code == DUE_TO_PRACTICE),
+        due_before_minor=-accounts_at(on=scope.day_before, as_of=scope.as_of)[DUE_TO_PRACTICE],
         paid_minor=paid,
         approvals=_approvals(scope),
     )

@@ -1,4 +1,4 @@
-"""What every report begins with: its period, the entry it is as of, and what moved and stood."""
+"""What every report begins with: its period, the entry it is as of, and what moved in it."""
 
 from __future__ import annotations
 
@@ -8,10 +8,7 @@ from datetime import date, timedelta
 
 from ledger.formulas import chain
 from ledger.models import Entry
-from ledger.models.accounts import KIND_OF, Kind
-from ledger.queries.sums import Moved, balances_at, last_number, moved
-
-IN_OR_OUT = (Kind.INCOME, Kind.EXPENSE)
+from ledger.queries.sums import Moved, last_number, moved
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,13 +24,9 @@ class Scope:
     def check_number(self) -> str:
         return chain.check_number(self.digest)
 
-
-@dataclass(frozen=True, kw_only=True)
-class Figures:
-    """Debits less credits by fund and account before the period, and what moved in it."""
-
-    opening: dict[tuple[int, str], int]
-    moves: tuple[Moved, ...]
+    @property
+    def day_before(self) -> date:
+        return self.from_on - timedelta(days=1)
 
 
 def scope(*, from_on: date, to_on: date, as_of: int | None = None) -> Scope:
@@ -44,26 +37,15 @@ def scope(*, from_on: date, to_on: date, as_of: int | None = None) -> Scope:
     return Scope(from_on=from_on, to_on=to_on, as_of=number, digest=digest)
 
 
-def figures(of: Scope) -> Figures:
-    return Figures(
-        opening=balances_at(on=of.from_on - timedelta(days=1), as_of=of.as_of),
-        moves=moved(from_on=of.from_on, to_on=of.to_on, as_of=of.as_of),
-    )
+def moves(of: Scope) -> tuple[Moved, ...]:
+    """Return what moved in the period."""
+    return moved(from_on=of.from_on, to_on=of.to_on, as_of=of.as_of)
 
 
-def net_assets(standing: dict[tuple[int, str], int]) -> dict[int, int]:
-    """Return each fund's income less its expense."""
-    funds: dict[int, int] = defaultdict(int)
-    for (fund_id, code), minor in standing.items():
-        if KIND_OF[code] in IN_OR_OUT:
-            funds[fund_id] -= minor
-    return funds
-
-
-def by_fund(moves: tuple[Moved, ...]) -> dict[int, dict[str, int]]:
+def by_fund(moved: tuple[Moved, ...]) -> dict[int, dict[str, int]]:
     """Return, for each fund that moved, debits less credits by account."""
     sums: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for row in moves:
+    for row in moved:
         sums[row.fund_id][row.debit] += row.amount_minor
         sums[row.fund_id][row.credit] -= row.amount_minor
     return sums

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from ledger.models import Fund
 from ledger.models.accounts import KIND_OF, TRANSFERS, Kind
 from ledger.queries.funds import ORDER
-from ledger.queries.reports import Scope, by_fund, figures, net_assets
+from ledger.queries.reports import Scope, by_fund, moves
+from ledger.queries.sums import IN_OR_OUT, net_assets_at
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,21 +76,20 @@ class RollForward:
 
 def roll_forward(*, scope: Scope) -> RollForward:
     """Return every fund that had something before the period or moved in it."""
-    found = figures(scope)
-    opening, moves = net_assets(found.opening), by_fund(found.moves)
-    lines, at_rest = [], 0
-    for fund in Fund.objects.all():
-        mine = moves.get(fund.id, {})
-        if not opening.get(fund.id) and not any(KIND_OF[code] in (Kind.INCOME, Kind.EXPENSE) for code in mine):
-            at_rest += 1
-            continue
+    opening, moved = net_assets_at(on=scope.day_before, as_of=scope.as_of), by_fund(moves(scope))
+    active = {fund_id for fund_id, minor in opening.items() if minor}
+    active |= {fund_id for fund_id, mine in moved.items() if any(code in IN_OR_OUT for code in mine)}
+    lines = []
+    funds = Fund.objects.filter(id__in=active)
+    for fund_id, name, kind, is_restricted in funds.values_list("id", "name", "kind", "is_restricted"):
+        mine = moved.get(fund_id, {})
         lines.append(
             FundRoll(
-                fund_id=fund.id,
-                name=fund.name,
-                kind=fund.kind,
-                is_restricted=fund.is_restricted,
-                opening_minor=opening.get(fund.id, 0),
+                fund_id=fund_id,
+                name=name,
+                kind=kind,
+                is_restricted=is_restricted,
+                opening_minor=opening.get(fund_id, 0),
                 in_minor=-sum(minor for code, minor in mine.items() if _is(code, Kind.INCOME)),
                 out_minor=sum(minor for code, minor in mine.items() if _is(code, Kind.EXPENSE)),
                 transfers_minor=-mine.get(TRANSFERS, 0),
@@ -102,7 +102,7 @@ def roll_forward(*, scope: Scope) -> RollForward:
         free=Roll(lines=tuple(line for line in money if not line.is_restricted)),
         restricted=Roll(lines=tuple(line for line in money if line.is_restricted)),
         aside=Roll(lines=tuple(line for line in lines if line.kind not in ORDER)),
-        at_rest=at_rest,
+        at_rest=Fund.objects.count() - len(lines),
     )
 
 

@@ -10,9 +10,12 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Q, Sum
+from django.db.models import Q, QuerySet, Sum
 
 from ledger.models import Closing, ClosingBalance, Entry, Posting
+from ledger.models.accounts import KIND_OF, Kind
+
+IN_OR_OUT = tuple(code for code, kind in KIND_OF.items() if kind in (Kind.INCOME, Kind.EXPENSE))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,7 +37,7 @@ def balances_at(*, on: date, as_of: int, accounts: tuple[str, ...] = ()) -> dict
     """Return debits less credits by fund and account at the end of a day; of `accounts` only, where they are said."""
     standing: dict[tuple[int, str], int] = defaultdict(int)
     begun = _closing(on, as_of)
-    kept = ClosingBalance.objects.filter(entry=begun.entry_id if begun else 0)
+    kept = _kept(begun)
     if accounts:
         kept = kept.filter(account__in=accounts)
     for fund_id, account, minor in kept.values_list("fund", "account", "balance_minor"):
@@ -43,6 +46,31 @@ def balances_at(*, on: date, as_of: int, accounts: tuple[str, ...] = ()) -> dict
         standing[row.fund_id, row.debit] += row.amount_minor
         standing[row.fund_id, row.credit] -= row.amount_minor
     return {key: minor for key, minor in standing.items() if minor and (not accounts or key[1] in accounts)}
+
+
+def accounts_at(*, on: date, as_of: int) -> dict[str, int]:
+    """Return debits less credits by account, over all funds, at the end of a day."""
+    standing: dict[str, int] = defaultdict(int)
+    begun = _closing(on, as_of)
+    standing.update(_kept(begun).values_list("account").annotate(total=Sum("balance_minor")))
+    since = _postings(as_of, since=begun.through_on if begun else None, until=on)
+    for debit, credit, minor in since.values_list("debit", "credit").annotate(total=Sum("amount_minor")):
+        standing[debit] += minor
+        standing[credit] -= minor
+    return standing
+
+
+def net_assets_at(*, on: date, as_of: int, by: str = "fund") -> dict[int, int]:
+    """Return income less expense up to the end of a day, by fund or by what else is said of a posting's fund."""
+    standing: dict[int, int] = defaultdict(int)
+    begun = _closing(on, as_of)
+    kept = _kept(begun).filter(account__in=IN_OR_OUT).values_list(by)
+    for key, minor in kept.annotate(total=Sum("balance_minor")).exclude(total=0):
+        standing[key] -= minor
+    since = _postings(as_of, since=begun.through_on if begun else None, until=on)
+    for key, debit, credit, minor in since.values_list(by, "debit", "credit").annotate(total=Sum("amount_minor")):
+        standing[key] += minor * ((credit in IN_OR_OUT) - (debit in IN_OR_OUT))
+    return standing
 
 
 def moved(*, from_on: date, to_on: date, as_of: int) -> tuple[Moved, ...]:
@@ -60,18 +88,27 @@ def _closing(on: date, as_of: int) -> Closing | None:
     )
 
 
+def _kept(begun: Closing | None) -> QuerySet[ClosingBalance]:
+    return ClosingBalance.objects.filter(entry=begun.entry_id if begun else 0)
+
+
 def _moved(
     as_of: int, *, until: date, since: date | None = None, first: date | None = None, accounts: tuple[str, ...] = ()
 ) -> tuple[Moved, ...]:
-    """Sum postings through their entries, whose index is by date, so that a month costs what its days cost."""
-    postings = Posting.objects.filter(entry__on__lte=until, entry__lte=as_of)
-    if since:
-        postings = postings.filter(entry__on__gt=since)
-    if first:
-        postings = postings.filter(entry__on__gte=first)
+    postings = _postings(as_of, until=until, since=since, first=first)
     if accounts:
         postings = postings.filter(Q(debit__in=accounts) | Q(credit__in=accounts))
     rows = postings.values_list("fund", "debit", "credit").annotate(total=Sum("amount_minor"))
     return tuple(
         Moved(fund_id=fund_id, debit=debit, credit=credit, amount_minor=minor) for fund_id, debit, credit, minor in rows
     )
+
+
+def _postings(as_of: int, *, until: date, since: date | None = None, first: date | None = None) -> QuerySet[Posting]:
+    """Postings through their entries, whose index is by date, so that a month costs what its days cost."""
+    postings = Posting.objects.filter(entry__on__lte=until, entry__lte=as_of)
+    if since:
+        postings = postings.filter(entry__on__gt=since)
+    if first:
+        postings = postings.filter(entry__on__gte=first)
+    return postings

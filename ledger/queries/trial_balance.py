@@ -10,8 +10,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from ledger.models import Account
-from ledger.models.accounts import KIND_OF, Kind
-from ledger.queries.reports import IN_OR_OUT, Scope, figures
+from ledger.models.accounts import Kind
+from ledger.queries.reports import Scope, moves
+from ledger.queries.sums import IN_OR_OUT, accounts_at
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,30 +64,27 @@ class TrialBalance:
 
 def trial_balance(*, scope: Scope) -> TrialBalance:
     """Return every account that held something or moved. Debits and credits come to the same."""
-    found = figures(scope)
-    opening: dict[str, int] = defaultdict(int)
-    for (_, code), minor in found.opening.items():
-        opening[code] += minor
+    opening = accounts_at(on=scope.day_before, as_of=scope.as_of)
     debits: dict[str, int] = defaultdict(int)
     credits: dict[str, int] = defaultdict(int)
-    for row in found.moves:
+    for row in moves(scope):
         debits[row.debit] += row.amount_minor
         credits[row.credit] += row.amount_minor
-    before = sum(minor for code, minor in opening.items() if KIND_OF[code] in IN_OR_OUT)
+    before = sum(minor for code, minor in opening.items() if code in IN_OR_OUT)
     lines = [
         AccountLine(
             code=account.code,
             name=account.name,
             accountants_code=account.accountants_code,
             kind_words=Kind(account.kind).label,
-            opening_minor=0 if account.kind in IN_OR_OUT else opening.get(account.code, 0),
+            opening_minor=0 if account.code in IN_OR_OUT else opening.get(account.code, 0),
             debits_minor=debits.get(account.code, 0),
             credits_minor=credits.get(account.code, 0),
         )
         for account in Account.objects.order_by("position")
     ]
     shown = [line for line in lines if line.opening_minor or line.debits_minor or line.credits_minor]
-    place = sum(KIND_OF[line.code] not in IN_OR_OUT for line in shown)
+    place = sum(line.code not in IN_OR_OUT for line in shown)
     if before:
         shown.insert(place, _net_assets(before))
     return TrialBalance(scope=scope, lines=tuple(shown))

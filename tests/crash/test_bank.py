@@ -1,4 +1,4 @@
-"""Eight people post at once while two read; and a writer is killed at any moment. Nothing said to be kept is lost."""
+"""Eight post at once while two read and a backup is taken; and a writer is killed at any moment. Nothing is lost."""
 
 import os
 import random
@@ -6,18 +6,21 @@ import secrets
 import signal
 import subprocess
 import sys
+import threading
 import time
 from uuid import UUID, uuid5
 
 import pytest
 from django.db import connection
 
+from config.backups import making
 from ledger.audit import audit
 from ledger.models import Entry
 from tests.conftest import SOAK
 from tests.crash.test_killed import ROOT, forgotten_by_the_server, url
 from tests.ledger import make
 from tests.ledger.make import BRACKEN, oct
+from tests.test_backups import asked_elsewhere
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.random]
 
@@ -59,25 +62,49 @@ def lines(said: str) -> list[list[str]]:
     return [line.split() for line in said.splitlines(keepends=True) if line.endswith("\n")]
 
 
+def missing(keys: list[str], there: set[UUID]) -> list[UUID]:
+    """Return the keys that are not there; a correction's reversal has a key made of its own."""
+    return [key for key in map(UUID, keys) if key not in there and uuid5(key, "taken back") not in there]
+
+
 def kept_once(keys: list[str]) -> None:
-    """Every acknowledged key stands in the books, exactly once; a correction's reversal has a key made of its own."""
-    there = set(Entry.objects.values_list("key", flat=True))
-    missing = [key for key in map(UUID, keys) if key not in there and uuid5(key, "taken back") not in there]
-    assert missing == []
+    """Every acknowledged key stands in the books, exactly once."""
+    assert missing(keys, set(Entry.objects.values_list("key", flat=True))) == []
     assert len(keys) == len(set(keys))
     assert audit().findings == ()
 
 
-def test_eight_write_while_two_read(bank, seed):
-    writers = [begun("write", seed + number, EACH) for number in range(WRITERS)]
+class Heard:
+    """What a process says, line by line, while it goes on."""
+
+    def __init__(self, process: subprocess.Popen) -> None:
+        self.process, self.said = process, []
+        self._listening = threading.Thread(target=lambda: self.said.extend(process.stdout), daemon=True)
+        self._listening.start()
+
+    def kept(self) -> list[str]:
+        return [words[1] for words in lines("".join(self.said)) if words[0] == "kept"]
+
+    def ended(self) -> list[str]:
+        """Wait until the process has done its work without an error, and return its keys."""
+        self._listening.join(timeout=900)
+        assert self.process.wait(timeout=60) == 0, self.process.stderr.read()  # no error reaches a person
+        self.process.stdout.close()
+        self.process.stderr.close()
+        return self.kept()
+
+
+def test_eight_write_while_two_read_and_one_takes_a_backup(bank, seed, tmp_path):
+    """The backup is the books of one moment: restored elsewhere they are whole, and hold what was kept before it."""
+    writers = [Heard(begun("write", seed + number, EACH)) for number in range(WRITERS)]
     readers = [begun("read", 3600) for _ in range(READERS)]
     before = Entry.objects.count()
-    keys: list[str] = []
 
-    for writer in writers:
-        said, wrong = writer.communicate(timeout=900)
-        assert writer.returncode == 0, wrong  # no error reaches a person
-        keys += [words[1] for words in lines(said) if words[0] == "kept"]
+    while sum(len(writer.kept()) for writer in writers) < EACH:
+        time.sleep(0.05)
+    kept_before = [key for writer in writers for key in writer.kept()]
+    making.engine().copy_into(tmp_path)
+    keys = [key for writer in writers for key in writer.ended()]
     for reader in readers:
         reader.send_signal(signal.SIGTERM)
         said, wrong = reader.communicate(timeout=60)
@@ -87,6 +114,15 @@ def test_eight_write_while_two_read(bank, seed):
     assert len(keys) == WRITERS * EACH
     kept_once(keys)
     assert Entry.objects.count() == before + len(keys)
+    assert making.engine().faults(tmp_path) == []
+    with making.engine().trial(tmp_path) as address:
+        environment = {**os.environ, "DATABASE_URL": address}
+        assert asked_elsewhere(
+            environment, "SELECT 1", first="from ledger.audit import audit; assert not audit().findings;"
+        ) == ["1"]
+        there = {UUID(key) for key in asked_elsewhere(environment, "SELECT key FROM ledger_entry")}
+    assert missing(kept_before, there) == []
+    assert len(there) < before + len(keys)  # it was taken while they wrote
 
 
 def test_a_writer_killed_at_any_moment_loses_nothing(bank, seed):

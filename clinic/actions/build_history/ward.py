@@ -12,6 +12,7 @@ from clinic.actions.build_demo.setting import Scene
 from clinic.actions.build_history.chances import Chances
 from clinic.models import Stay
 
+FULL = 34  # animals in care on an ordinary day; the house opens with as many
 ARRIVALS = ((0, 30), (1, 40), (2, 22), (3, 8))  # a day: some 400 animals a year
 NIGHTS = ((2, 18), (5, 18), (12, 20), (30, 18), (60, 14), (150, 12))
 SPECIES = (("dog", 46), ("cat", 40), ("rabbit", 8), ("hedgehog", 6))
@@ -54,7 +55,8 @@ class Ward:
         for lodger in self.left:
             self._discharge(lodger, day)
         self.lodgers = [lodger for lodger in self.lodgers if lodger.leaves_on != day]
-        self.came = [self._admit(day) for _ in range(self.chances.weighted(ARRIVALS))]
+        arriving = self.chances.weighted(ARRIVALS) + (FULL if day == self.diary.first else 0)
+        self.came = [self._admit(day) for _ in range(arriving)]
         self.lodgers += self.came
         facts = [fact for lodger in self.lodgers for fact in self._care(lodger, day)]
         nurse, at = self.scene.people[self.chances.one_of(("pilar", "teo"))], self.diary.moment(day, 17)

@@ -1,0 +1,1 @@
+"""Django's SQLite engine, with writers who wait for their turn."""
