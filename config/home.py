@@ -7,6 +7,7 @@ kept, because the currency is chosen once, at set-up.
 from collections.abc import Callable
 
 BEFORE_SET_UP = 2
+LETTER_PAPER = frozenset(["US", "CA", "MX", "CL", "CO", "CR", "DO", "GT", "NI", "PA", "PH", "PR", "SV", "VE"])
 
 _source: Callable[[], int | None] | None = None
 _zone: Callable[[], str | None] | None = None
@@ -54,3 +55,8 @@ def ask_for_person(source: Callable[[int], str]) -> None:
 def person(user_id: int) -> str:
     """Return a person's name, empty for somebody unknown."""
     return _person(user_id) if _person else ""
+
+
+def paper_of(country: str) -> str:
+    """Return the size of paper that a country prints on."""
+    return "letter" if country in LETTER_PAPER else "a4"

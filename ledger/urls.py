@@ -66,6 +66,7 @@ urlpatterns = [
     path("reports/activity/", reports.activity, name="activity"),
     path("reports/journal/", reports.journal, name="journal"),
     path("reports/related-party/", reports.related_party, name="related_party"),
+    path("reports/<slug:report>.pdf", reports.report_paper, name="report_paper"),
     path("reports/<slug:report>.csv", reports.report_file, name="report_file"),
     path("accounts/", reports.accounts, name="accounts"),
     path("entries/<int:number>/", entries.entry, name="entry"),

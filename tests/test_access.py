@@ -148,6 +148,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "ledger:journal": (MONEY, set()),
     "ledger:related_party": (MONEY, {B, M}),
     "ledger:report_file": (MONEY, set()),
+    "ledger:report_paper": (MONEY, set()),
     "ledger:accounts": (MONEY, {B, M}),
     "ledger:entry": (MONEY, set()),
     "ledger:scan_add": ({B, M}, {B, M}),

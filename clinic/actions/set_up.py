@@ -15,12 +15,12 @@ from django.db import transaction
 
 from clinic.actions import people
 from clinic.models import House, SetUpCode, User
+from config import home
 from config.refusal import Refusal
 from config.roles import Role
 from ledger.actions import holder
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"  # none that could be read as another
-LETTER_PAPER = frozenset(["US", "CA", "MX", "CL", "CO", "CR", "DO", "GT", "NI", "PA", "PH", "PR", "SV", "VE"])
 
 
 class HouseStands(Refusal):
@@ -92,7 +92,7 @@ def set_up(
         time_zone=time_zone,
         ward_turns_at=ward_turns_at,
         opening_on=opening_on,
-        paper="letter" if books.country in LETTER_PAPER else "a4",
+        paper=home.paper_of(books.country),
     )
     person = people.add(
         name=manager.name,

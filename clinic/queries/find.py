@@ -91,7 +91,6 @@ def _amounts(asked: str) -> list[Found]:
     if not amount.is_finite() or abs(amount) > 10**9:
         return []
     amount_minor = money.to_minor(amount, holder.holder().currency)
-    names = {animal.key: animal for animal in Animal.objects.none()}
     lines = charges.by_amount(amount_minor=amount_minor, most=MOST)
     names = {animal.key: animal for animal in Animal.objects.filter(key__in={line.subject_key for line in lines})}
     return [

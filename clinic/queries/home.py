@@ -59,7 +59,13 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     if roles & (CARE | {Role.READER}):
         needs += [_overdue(sheet), _due(sheet), _evening(on, house)]
     if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
-        needs += [_to_sign(on, house), _unpaid(), _levels(), _prices(on), _old_prices(on)]
+        needs += [
+            _to_sign(on, house),
+            _unpaid(may_decide=Role.MANAGER in roles),
+            _levels(),
+            _prices(on),
+            _old_prices(on),
+        ]
     if roles & {Role.MANAGER, Role.BOOKKEEPER}:
         needs.append(_backup(moment))
     return Home(
@@ -146,7 +152,7 @@ def _to_sign(on: date, house: House) -> Need | None:
     )
 
 
-def _unpaid() -> Need | None:
+def _unpaid(*, may_decide: bool) -> Need | None:
     animals = unpaid_care.unpaid_animals()
     digits = money.minor_digits(holder.holder().currency)
     total = sum(animal.amount_minor for animal in animals)
@@ -157,7 +163,7 @@ def _unpaid() -> Need | None:
             f"{written(total, digits)} in all, the oldest from {animals[0].oldest_on:%A, %B} "
             f"{animals[0].oldest_on.day}: {_names([animal.subject_words for animal in animals])}.",
             "manager",
-            "Find a payer",
+            "Find a payer" if may_decide else "Read the list",
             reverse("clinic:unpaid_care"),
             True,
         )

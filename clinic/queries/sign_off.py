@@ -30,6 +30,7 @@ class PreviewLine:
     asked_minor: int
     payers: tuple[Payer, ...]
     remarks: tuple[str, ...]
+    notes: tuple[str, ...]  # why somebody pays less of it than they might
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,9 @@ class PreviewRow:
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        return tuple(f"{line.words}: {remark}" for line in self.lines for remark in line.remarks)
+        """What of its lines is out of the ordinary, and once each why somebody pays less than they might."""
+        of_lines = [f"{line.words}: {remark}" for line in self.lines for remark in line.remarks]
+        return (*of_lines, *dict.fromkeys(note for line in self.lines for note in line.notes))
 
 
 @dataclass(frozen=True)
@@ -219,6 +222,7 @@ def _line(line: PricedLine, one) -> PreviewLine:
             for share in one.shares
         ),
         remarks=line.remarks,
+        notes=one.notes,
     )
 
 

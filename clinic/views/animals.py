@@ -64,6 +64,7 @@ def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         may_order=request.user.may(*ORDERS),
         may_bill=request.user.may(*CARE, Role.BOOKKEEPER),
         may_open_fund=request.user.may(Role.BOOKKEEPER, Role.MANAGER),
+        may_decide=request.user.may(Role.MANAGER),
         may_consent=request.user.may(Role.VET, Role.BOOKKEEPER, Role.MANAGER),
     )
 

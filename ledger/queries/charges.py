@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import F, QuerySet, Sum
+from django.db.models import F, Q, QuerySet, Sum
 
 from ledger.models import Charge, Share
 from ledger.models.accounts import NAME_OF
@@ -108,8 +108,9 @@ def of_keys(*, slip_keys: Iterable) -> dict:
 
 
 def by_amount(*, amount_minor: int, most: int) -> tuple[ChargeLine, ...]:
-    """Return the newest charges that ask exactly this amount, at most so many."""
-    newest = Charge.objects.filter(asked_minor=amount_minor, reverses=None).order_by("-id").values_list("id")[:most]
+    """Return the newest charges that ask, or would ask of a client, exactly this amount, at most so many."""
+    found = Q(asked_minor=amount_minor) | Q(usual_minor=amount_minor)
+    newest = Charge.objects.filter(found, reverses=None).order_by("-id").values_list("id")[:most]
     rows = _facts(Charge.objects.filter(id__in=[row for (row,) in newest]))
     payers = _payers([row["id"] for row in rows])
     return tuple(_line(row, payers) for row in rows)

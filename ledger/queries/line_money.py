@@ -46,6 +46,7 @@ class LineMoney:
     payers: tuple[PayerReason, ...]
     gifts: tuple[GiftPart, ...]
     steps: tuple[StoryStep, ...]
+    instead_of: int | None  # the entry of the line that this one corrects
     now_at: int | None  # the entry of the line in its place, where it was corrected
     taken_back: bool
 
@@ -68,6 +69,7 @@ def line_money(*, number: int) -> LineMoney | None:
         payers=() if line.reversed_by else tuple(_payers(charge)),
         gifts=gifts_of(charges=[charge.id]),
         steps=tuple(story_steps(Entry.objects.get(id=charge.entry_id), charge)),
+        instead_of=charge.replaces and charge.replaces.entry_id,
         now_at=successor,
         taken_back=line.reversed_by is not None,
     )

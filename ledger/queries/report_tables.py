@@ -7,20 +7,49 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from config import home
+from config.charts.drawing import written
 from ledger.queries import journal as journals
 from ledger.queries.activity import ClassLine, activity
+from ledger.queries.holder import HolderFacts, holder
 from ledger.queries.related_party import CareLine, related_party
+from ledger.queries.report_index import REPORTS as INDEX
 from ledger.queries.reports import Scope
 from ledger.queries.roll_forward import FundRoll, roll_forward
 from ledger.queries.trial_balance import trial_balance
 
 Row = tuple[object, ...]
+TOGETHER = "Together"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
     heads: tuple[str, ...]
     rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Printed:
+    cells: tuple[tuple[str, bool], ...]
+    is_total: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Paper:
+    """A report to print: its heads and cells in words, each with whether it is an amount; no empty columns."""
+
+    title: str
+    scope: Scope
+    holder: HolderFacts
+    heads: tuple[tuple[str, bool], ...]
+    rows: tuple[Printed, ...]
+
+    @property
+    def as_of_words(self) -> str:
+        return f"As of entry {self.scope.as_of:,}"
+
+    @property
+    def size(self) -> str:
+        return home.paper_of(self.holder.country)
 
 
 def table(*, report: str, scope: Scope) -> Table | None:
@@ -30,6 +59,36 @@ def table(*, report: str, scope: Scope) -> Table | None:
         return None
     heads, rows = made
     return Table(heads=heads, rows=tuple(rows(scope)))
+
+
+def paper(*, report: str, scope: Scope) -> Paper | None:
+    """Return a report as it is printed; the journal, entry by entry, is a file and a page, and no paper."""
+    found = table(report=report, scope=scope) if report in TITLES else None
+    books = holder()
+    if found is None or books is None:
+        return None
+    shown = [place for place in range(len(found.heads)) if any(row[place] not in ("", None) for row in found.rows)]
+    amounts = [any(isinstance(row[place], Decimal) for row in found.rows) for place in shown]
+    return Paper(
+        title=TITLES[report],
+        scope=scope,
+        holder=books,
+        heads=tuple((found.heads[place], is_amount) for place, is_amount in zip(shown, amounts, strict=True)),
+        rows=tuple(
+            Printed(
+                cells=tuple((_written(row[place]), is_amount) for place, is_amount in zip(shown, amounts, strict=True)),
+                is_total=TOGETHER in row,
+            )
+            for row in found.rows
+        ),
+    )
+
+
+def _written(cell: object) -> str:
+    """A cell in words; nothing where an amount is zero, as in a ruled book."""
+    if isinstance(cell, Decimal):
+        return written(int(cell.scaleb(home.digits())), home.digits()) if cell else ""
+    return "" if cell is None else str(cell)
 
 
 def money(amount_minor: int) -> Decimal:
@@ -43,7 +102,7 @@ def _roll(scope: Scope) -> Iterator[Row]:
         yield (line.name, "yes" if line.is_restricted else "no", *_rolled(line))
     together = found.together
     yield (
-        "Together",
+        TOGETHER,
         "",
         *(
             money(minor)
@@ -64,9 +123,12 @@ def _rolled(line: FundRoll) -> tuple[Decimal, ...]:
 
 
 def _balance(scope: Scope) -> Iterator[Row]:
-    for line in trial_balance(scope=scope).lines:
+    found = trial_balance(scope=scope)
+    for line in found.lines:
         figures = (line.opening_minor, line.debits_minor, line.credits_minor, line.debit_minor, line.credit_minor)
         yield (line.accountants_code, line.name, line.kind_words, *(money(minor) for minor in figures))
+    sums = (found.debits_minor, found.credits_minor, found.debit_minor, found.credit_minor)
+    yield ("", TOGETHER, "", None, *(money(minor) for minor in sums))
 
 
 def _activity(scope: Scope) -> Iterator[Row]:
@@ -119,6 +181,7 @@ def _care(line: CareLine) -> Row:
     return (line.words, *(money(minor) for minor in parts))
 
 
+TITLES = {address.replace("_", "-"): name for address, name, _ in INDEX if address != "journal"}
 REPORTS: dict[str, tuple[tuple[str, ...], Callable[[Scope], Iterator[Row]]]] = {
     "roll-forward": (("Fund", "Restricted", "Opening", "In", "Out", "Transfers", "Closing"), _roll),
     "trial-balance": (

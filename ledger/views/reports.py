@@ -103,6 +103,20 @@ def report_file(request: HttpRequest, report: str) -> HttpResponse:
     )
 
 
+@gate(read=READ | WRITE)
+def report_paper(request: HttpRequest, report: str) -> HttpResponse:
+    _, scope = _asked(request, yearly=report == "related-party")
+    found = report_tables.paper(report=report, scope=scope)
+    if found is None:
+        raise Http404
+    return render.pdf(
+        "ledger/reports/print.html",
+        filename=f"{report}-{scope.from_on}-{scope.to_on}-entry-{scope.as_of}.pdf",
+        paper=found,
+        paper_size=found.size,
+    )
+
+
 @gate(read=READ, write=WRITE)
 def accounts(request: HttpRequest) -> HttpResponse:
     found = account_queries.accounts()

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from pypdf import PdfReader
 
 from config.roles import Role
 from ledger.actions import price_approvals
@@ -69,8 +70,39 @@ def test_every_report_is_a_file_too(bookkeeper, report):
     assert file(bookkeeper, report)
 
 
-def test_a_report_that_does_not_exist_is_not_found(bookkeeper):
-    assert bookkeeper.get(reverse("ledger:report_file", args=["nothing"])).status_code == 404
+@pytest.mark.parametrize("report", ["roll-forward", "trial-balance", "activity", "related-party"])
+def test_a_report_is_printed_with_the_figures_of_its_file(bookkeeper, report):
+    response = bookkeeper.get(reverse("ledger:report_paper", args=[report]), OCTOBER)
+
+    assert response["Content-Type"] == "application/pdf"
+    printed = printed_words(response.content)
+    assert f"As of entry {Entry.objects.count()}" in printed
+    for row in file(bookkeeper, report):
+        *words, _ = row.values()
+        amounts = [
+            f"{Decimal(cell):,.2f}"
+            for cell in words
+            if "." in cell and cell.strip("0.") and cell.replace(".", "").isdigit()
+        ]
+        assert all(amount in printed for amount in amounts)
+
+
+def printed_words(pdf: bytes) -> str:
+    return " ".join(" ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages).split())
+
+
+def test_a_trial_balance_in_a_file_foots(bookkeeper):
+    *lines, together = file(bookkeeper, "trial-balance")
+
+    assert together["Account"] == "Together"
+    for column in ("Debits", "Credits", "Debit balance", "Credit balance"):
+        assert sum(Decimal(line[column]) for line in lines) == Decimal(together[column])
+    assert (together["Debits"], together["Debit balance"]) == (together["Credits"], together["Credit balance"])
+
+
+@pytest.mark.parametrize("way", ["report_file", "report_paper"])
+def test_a_report_that_does_not_exist_is_not_found(bookkeeper, way):
+    assert bookkeeper.get(reverse(f"ledger:{way}", args=["nothing"])).status_code == 404
 
 
 def test_a_period_that_ends_before_it_begins_is_told(bookkeeper):
