@@ -22,6 +22,7 @@ from clinic.views import (
     sign_in,
     sign_off,
     staff,
+    supply_prices,
     unpaid_care,
     ward_sheet,
 )
@@ -96,6 +97,8 @@ urlpatterns = [
     path("prices/list.csv", price_lists.price_file, name="price_file"),
     path("prices/copy-forward/", price_lists.copy_prices, name="copy_prices"),
     path("prices/import/", price_lists.price_import, name="price_import"),
+    path("prices/supplies/", supply_prices.supply_prices, name="supply_prices"),
+    path("prices/supplies/<int:supply_id>/", supply_prices.supply_price, name="supply_price"),
     path("prices/<int:service_id>/", prices.price, name="price"),
     path("prices/<int:service_id>/kit/", prices.kit, name="kit"),
     path("prices/<int:service_id>/minutes/", staff.service_minutes, name="service_minutes"),

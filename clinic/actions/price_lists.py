@@ -4,6 +4,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 
@@ -69,13 +70,16 @@ def _in_force_before(day: date) -> list[Price]:
     return list({price.service_id: price for price in before.order_by("starts_on")}.values())
 
 
-def _risen(price: Price, *, percent: Decimal, figures: Collection[str], digits: int) -> dict[str, Decimal | None]:
-    donated = price.donated.amount if price.donated else None
-    old = {"cost": price.cost.amount, "usual_fee": price.usual_fee.amount, "asked": price.asked.amount}
-    amounts = [*old.values(), donated or Decimal(0)]
-    new = price_lists.raised(figures=amounts, percent=percent, least_digits=digits)
-    risen = {name: amount if name in figures else old[name] for name, amount in zip(old, new, strict=False)}
-    return {**risen, "donated": donated if donated is None or "cost" not in figures else new[-1]}
+def _risen(price: Price, *, percent: Decimal, figures: Collection[str], digits: int) -> dict[str, Any]:
+    """Raise what was typed; what is computed, or a share, is come by in the same way as before."""
+    said = prices.Said.of(price)
+    old = {"cost": said.cost, "usual_fee": said.usual_fee, "asked": said.asked, "donated": said.donated}
+    typed = {name: amount for name, amount in old.items() if amount is not None}
+    new = price_lists.raised(figures=list(typed.values()), percent=percent, least_digits=digits)
+    moving = {*figures, "donated"} if "cost" in figures else {*figures}
+    risen = {name: amount if name in moving else old[name] for name, amount in zip(typed, new, strict=True)}
+    asked = {"asked_from": said.asked_from, "asked_percent": said.asked_percent}
+    return {**old, **risen, **asked, "cost_from": said.cost_from}
 
 
 def judge(*, rows: Sequence[ListedPrice], by: User, at: datetime) -> tuple[Judged, ...]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db import transaction
 from djmoney.money import Money
 
+from clinic.actions import costed_days
 from clinic.formulas import time_costs
 from clinic.models import Grade, GradeCost, GradeMinutes, Service, User
 from config.refusal import Refusal
@@ -66,6 +67,7 @@ def set_cost(
     :raises CostNegative: when the year costs less than nothing.
     :raises NoTimeForWork: when no minute is left for work.
     :raises CostOnThatDay: when that date already has other figures.
+    :raises DayCostedAlready: when a signed-off day on or after the date used the cost before it.
     """
     if people <= 0:
         raise NobodyWorks("Write how many posts there are, such as 1 or 2.5. Nothing was saved.")
@@ -81,6 +83,9 @@ def set_cost(
         if _figures(known) == said:
             return known
         raise CostOnThatDay(f"{grade.name} already has a cost from {starts_on}. Choose a later day.")
+    if grade.costs.exists():
+        services = GradeMinutes.objects.filter(grade=grade).values_list("service", flat=True)
+        costed_days.check(services=set(services), starts_on=starts_on, words=grade.name)
     return GradeCost.objects.create(
         grade=grade,
         starts_on=starts_on,

@@ -2,18 +2,24 @@
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from typing import Any
 
 from django import forms
 
+from clinic.models import Price
+from clinic.queries.prices import COMPUTED, share_words
 from config.fields import DayField
 
 HEADS = ("Code", "Service", "Unit", "From", "Cost", "Donated", "Usual fee", "Asked")
 BYTES_MOST = 500_000
 ROWS_MOST = 2_000
 DIGITS_MOST, PLACES_MOST = 12, 6
+PERCENT_PLACES = 3
+SHARE = re.compile(r"(\S+) ?% of (usual fee|cost)")
 
 
 class CopyForm(forms.Form):
@@ -73,14 +79,25 @@ class ListedPrice:
     line: int
     code: str
     starts_on: date
-    cost: Decimal
+    cost: Decimal | None  # None where it is computed
     donated: Decimal | None
     usual_fee: Decimal
-    asked: Decimal
+    asked: Decimal | None  # None where it is a share
+    asked_from: str
+    asked_percent: Decimal | None
 
-    def figures(self) -> dict[str, date | Decimal | None]:
-        names = ("starts_on", "cost", "donated", "usual_fee", "asked")
-        return {name: getattr(self, name) for name in names}
+    @property
+    def cost_words(self) -> str:
+        return COMPUTED if self.cost is None else f"{self.cost}"
+
+    @property
+    def asked_words(self) -> str:
+        return f"{self.asked}" if self.asked is not None else share_words(self.asked_from, self.asked_percent)
+
+    def figures(self) -> dict[str, Any]:
+        names = ("starts_on", "cost", "donated", "usual_fee", "asked", "asked_from", "asked_percent")
+        cost_from = Price.CostFrom.COMPUTED if self.cost is None else Price.CostFrom.TYPED
+        return {"cost_from": cost_from, **{name: getattr(self, name) for name in names}}
 
 
 @dataclass(frozen=True)
@@ -148,11 +165,22 @@ def _row(line: int, cells: list[str]) -> ListedPrice:
         line=line,
         code=code.removeprefix("'"),
         starts_on=day,
-        cost=_amount("Cost", cost),
+        cost=None if cost.lower() == COMPUTED else _amount("Cost", cost),
         donated=_amount("Donated", donated) if donated else None,
         usual_fee=_amount("Usual fee", usual_fee),
-        asked=_amount("Asked", asked),
+        **_asked(asked),
     )
+
+
+def _asked(written: str) -> dict[str, Any]:
+    """Read an amount, or a share such as “45 % of usual fee”."""
+    share = SHARE.fullmatch(written.lower())
+    if share is None:
+        return {"asked": _amount("Asked", written), "asked_from": Price.AskedFrom.TYPED, "asked_percent": None}
+    percent = _amount("Asked", share[1])
+    if percent.normalize().as_tuple().exponent < -PERCENT_PLACES:  # type: ignore[operator]
+        raise ValueError(f"Asked: {share[1]} % has more digits than a share can have.")
+    return {"asked": None, "asked_from": share[2].replace(" ", "_"), "asked_percent": percent}
 
 
 def _amount(head: str, written: str) -> Decimal:

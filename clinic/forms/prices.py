@@ -5,18 +5,63 @@ from decimal import Decimal, InvalidOperation
 from django import forms
 from django.utils.text import slugify
 
-from clinic.models import Service
+from clinic.models import Price, Service
 from config.fields import DayField, PriceField
 
 
 class PriceForm(forms.Form):
+    """The three figures; the cost typed or computed, what is asked typed or a share."""
+
     starts_on = DayField("From", help_text="Days that are signed off keep the price they were signed with.")
-    cost = PriceField("Cost", help_text="What it takes: supplies, time, room.")
+    cost_from = forms.ChoiceField(
+        label="Where the cost comes from",
+        choices=[
+            (Price.CostFrom.TYPED, "It is typed"),
+            (Price.CostFrom.COMPUTED, "It is computed each day from the minutes and the kit"),
+        ],
+        initial=Price.CostFrom.TYPED,
+        required=False,
+        widget=forms.RadioSelect,
+    )
+    cost = PriceField(
+        "Cost", required=False, help_text="What it takes: supplies, time, room. Empty where it is computed."
+    )
     donated = PriceField(
         "Of the cost, from donated goods", required=False, help_text="The funds are asked for less in its proportion."
     )
     usual_fee = PriceField("Usual fee", help_text="What a client would pay.")
-    asked = PriceField("Asked", help_text="What the funds are asked for: at most the usual fee.")
+    asked_from = forms.ChoiceField(
+        label="What the funds are asked for",
+        choices=[
+            (Price.AskedFrom.TYPED, "An amount"),
+            (Price.AskedFrom.USUAL_FEE, "A share of the usual fee"),
+            (Price.AskedFrom.COST, "A share of the cost"),
+        ],
+        initial=Price.AskedFrom.TYPED,
+        required=False,
+        widget=forms.RadioSelect,
+    )
+    asked = PriceField("Asked", required=False, help_text="At most the usual fee. Empty where it is a share.")
+    asked_percent = forms.DecimalField(
+        label="Percent",
+        required=False,
+        min_value=0,
+        max_digits=6,
+        decimal_places=3,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        help_text="Of the usual fee or the cost, such as 45. Empty where an amount is asked.",
+    )
+
+    def clean_cost_from(self) -> str:
+        return self.cleaned_data["cost_from"] or Price.CostFrom.TYPED
+
+    def clean_asked_from(self) -> str:
+        return self.cleaned_data["asked_from"] or Price.AskedFrom.TYPED
+
+
+class SupplyPriceForm(forms.Form):
+    starts_on = DayField("From", help_text="Days that are signed off keep the cost they were signed with.")
+    cost = PriceField("Cost of one unit", help_text="As it is bought, to six digits: 0.085 for a swab.")
 
 
 class KitForm(forms.Form):

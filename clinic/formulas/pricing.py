@@ -56,3 +56,16 @@ def charge(
         asked_minor=money.to_minor(lowered * quantity, currency),
         free_minor=money.to_minor(free * quantity, currency) if free else 0,
     )
+
+
+def asked_share(*, percent: Fraction, of: Fraction, usual_fee: Fraction) -> Fraction:
+    """Return what is asked as a share of another figure; never more than a client would pay (C2).
+
+    >>> asked_share(percent=Fraction(40), of=Fraction("30"), usual_fee=Fraction(30))
+    Fraction(12, 1)
+    >>> asked_share(percent=Fraction(150), of=Fraction("24"), usual_fee=Fraction(30))
+    Fraction(30, 1)
+    """
+    if min(percent, of, usual_fee) < 0:
+        raise ValueError("A share of a price is zero or more.")
+    return min(of * percent / 100, usual_fee)

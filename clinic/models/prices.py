@@ -52,7 +52,20 @@ class BoardingLevel(models.Model):
 
 
 class Price(models.Model):
-    """The three figures of a service from a date on, per unit, to six decimals."""
+    """The three figures of a service from a date on, per unit, to six decimals.
+
+    A computed cost, and what is asked as a share, are worked out for each day (`clinic.queries.unit_prices`): their
+    columns hold 0, so that no figure stands there that has gone stale.
+    """
+
+    class CostFrom(models.TextChoices):
+        TYPED = "typed", "typed"
+        COMPUTED = "computed", "computed"
+
+    class AskedFrom(models.TextChoices):
+        TYPED = "typed", "typed"
+        USUAL_FEE = "usual_fee", "usual fee"
+        COST = "cost", "cost"
 
     service = models.ForeignKey(Service, on_delete=models.PROTECT, related_name="prices")
     starts_on = models.DateField()
@@ -60,6 +73,11 @@ class Price(models.Model):
     usual_fee = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX")
     asked = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX")
     donated = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX", null=True, blank=True)  # of the cost
+    cost_from = models.CharField(max_length=8, choices=CostFrom.choices, default=CostFrom.TYPED)
+    asked_from = models.CharField(max_length=9, choices=AskedFrom.choices, default=AskedFrom.TYPED)
+    asked_percent = models.DecimalField(
+        max_digits=6, decimal_places=3, null=True, blank=True
+    )  # of what it is asked from
     set_by = models.ForeignKey("clinic.User", on_delete=models.PROTECT, related_name="+")
     set_at = models.DateTimeField()
 
@@ -76,6 +94,16 @@ class Price(models.Model):
             models.CheckConstraint(
                 condition=models.Q(donated=None) | models.Q(donated__gte=0, donated__lte=models.F("cost")),
                 name="price_donated_within_the_cost",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(cost_from="typed") | models.Q(cost_from="computed", cost=0, donated=None),
+                name="price_computed_cost_is_not_typed",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(asked_from="typed", asked_percent=None)
+                | models.Q(asked_from="usual_fee", asked=0, asked_percent__range=(0, 100))
+                | models.Q(asked_from="cost", asked=0, asked_percent__gte=0, asked_percent__isnull=False),
+                name="price_asked_share_has_its_percent",
             ),
         ]
 

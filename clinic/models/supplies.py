@@ -1,6 +1,7 @@
 """Supplies and kits: one tap gives the whole dressing change."""
 
 from django.db import models
+from djmoney.models.fields import MoneyField
 
 
 class Supply(models.Model):
@@ -10,6 +11,25 @@ class Supply(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class SupplyPrice(models.Model):
+    """What one unit of a supply costs to buy, from a date on."""
+
+    supply = models.ForeignKey(Supply, on_delete=models.PROTECT, related_name="prices")
+    starts_on = models.DateField()
+    cost = MoneyField(max_digits=16, decimal_places=6, default_currency="XXX")
+    set_by = models.ForeignKey("clinic.User", on_delete=models.PROTECT, related_name="+")
+    set_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["supply", "starts_on"], name="supply_price_once_per_supply_and_date"),
+            models.CheckConstraint(condition=models.Q(cost__gte=0), name="supply_price_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return f"price of supply {self.supply_id} from {self.starts_on}"
 
 
 class Kit(models.Model):

@@ -30,16 +30,6 @@ class FactLine:
 
 
 @dataclass(frozen=True)
-class PriceLine:
-    """The price in force on the day of care, for one unit."""
-
-    starts_on: date
-    cost: Decimal
-    usual_fee: Decimal
-    asked: Decimal
-
-
-@dataclass(frozen=True)
 class LineStory:
     number: int
     animal_id: int
@@ -50,7 +40,7 @@ class LineStory:
     items: tuple[CareItem, ...]
     signed_by: str
     signed_at: str
-    price: PriceLine | None
+    price_since: date | None  # of the list that was in force on the day of care
     approvals: tuple[ApprovalLine, ...]
 
     @property
@@ -87,7 +77,7 @@ def line_story(*, number: int, house: House) -> LineStory | None:
         items=items,
         signed_by=signing.by.name if signing else "",
         signed_at=_moment(signing, zone) if signing else "",
-        price=_price(service, money.line.care_on) if service else None,
+        price_since=_price_since(service, money.line.care_on) if service else None,
         approvals=_approvals(animal, money),
     )
 
@@ -134,8 +124,6 @@ def _moment(signing: Signing, zone: ZoneInfo) -> str:
     return f"{signing.at.astimezone(zone):%B %-d, %-H:%M}"
 
 
-def _price(service: Service, on: date) -> PriceLine | None:
-    row = Price.objects.filter(service=service, starts_on__lte=on).order_by("starts_on").last()
-    if row is None:
-        return None
-    return PriceLine(row.starts_on, row.cost.amount, row.usual_fee.amount, row.asked.amount)
+def _price_since(service: Service, on: date) -> date | None:
+    rows = Price.objects.filter(service=service, starts_on__lte=on).order_by("starts_on")
+    return rows.values_list("starts_on", flat=True).last()

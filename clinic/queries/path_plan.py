@@ -11,7 +11,8 @@ from typing import Any
 from clinic.formulas import path_figures, staged_path
 from clinic.formulas.path_figures import Figures
 from clinic.formulas.running_costs import FrozenSingle
-from clinic.models import PathStep, Price, Service, TreatmentPath
+from clinic.models import PathStep, Service, TreatmentPath
+from clinic.queries.unit_prices import UnitPrice, UnitPrices
 from ledger.formulas import money
 
 Part = PathStep.Part
@@ -76,7 +77,7 @@ class PricedPath:
 def priced(*, path: TreatmentPath, on: date, currency: str) -> PricedPath:
     """Price every step of a path from the price list in force on a day, in three reads."""
     steps = list(path.steps.select_related("service", "level__service", "daily_service").order_by("part", "position"))
-    prices = _asked_on(_services(steps), on)
+    prices = _in_force(_services(steps), on)
     found = [_priced(step, prices, currency) for step in steps]
     by_part = {one.step.part: one for one in found}
     return PricedPath(
@@ -132,12 +133,14 @@ def _services(steps: Iterable[PathStep]) -> set[int]:
     return {service for service in wanted if service}
 
 
-def _asked_on(services: set[int], on: date) -> dict[int, Price]:
-    in_force = Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on")
-    return {price.service_id: price for price in in_force}
+def _in_force(services: set[int], on: date) -> dict[int, UnitPrice]:
+    """Return the prices that can be charged on the day."""
+    prices = UnitPrices(services=services, until=on)
+    found = {service: prices.on(service, on) for service in services}
+    return {service: price for service, price in found.items() if price and not price.obstacle}
 
 
-def _priced(step: PathStep, prices: dict[int, Price], currency: str) -> PricedStep:
+def _priced(step: PathStep, prices: dict[int, UnitPrice], currency: str) -> PricedStep:
     boarding, dressing = (step.level.service if step.level else None, step.daily_service) if step.days else (None, None)
     typed = step.typed_cost is not None
     wanted = [None if typed else step.service, boarding, dressing]
@@ -145,7 +148,7 @@ def _priced(step: PathStep, prices: dict[int, Price], currency: str) -> PricedSt
 
     def asked(service: Service | None) -> Fraction:
         price = prices.get(service.pk) if service else None
-        return _minor(price.asked, currency) if price else Fraction(0)
+        return price.asked * 10 ** money.minor_digits(currency) if price else Fraction(0)
 
     return PricedStep(
         step=step,
@@ -158,7 +161,7 @@ def _priced(step: PathStep, prices: dict[int, Price], currency: str) -> PricedSt
     )
 
 
-def _price_words(step: PathStep, prices: dict[int, Price]) -> str:
+def _price_words(step: PathStep, prices: dict[int, UnitPrice]) -> str:
     if step.typed_cost is not None:
         return "typed"
     price = prices.get(step.service_id) if step.service_id else None

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
-from typing import NamedTuple
 from uuid import UUID
 
 from clinic.formulas import pricing, sheet_keys
-from clinic.models import Animal, BoardingDay, CareItem, House, Price, Service, SheetRow, Stay
+from clinic.models import Animal, BoardingDay, CareItem, House, Service, SheetRow, Stay
 from clinic.queries import in_care, plan_keys
+from clinic.queries.unit_prices import UnitPrice, UnitPrices
 from ledger.formulas import money
 from ledger.formulas.slips import Slip
 
@@ -126,29 +126,15 @@ def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
     return found
 
 
-class InForce(NamedTuple):
-    """A service's price on the day: the three figures of one unit."""
-
-    service_id: int
-    starts_on: date
-    cost: Fraction
-    usual_fee: Fraction
-    asked: Fraction
-    donated: Fraction
-    currency: str
-
-
 class _Prices:
     """The prices in force on a day, for the services that the day needs, and the paths that its animals are on."""
 
     def __init__(self, on: date, services: set[int], plans: dict[int, str]) -> None:
         self.on, self.plans = on, plans
-        self.in_force: dict[int, InForce] = {}
-        rows = Price.objects.filter(service__in=services, starts_on__lte=on).order_by("starts_on")
-        figures = rows.values_list("service", "starts_on", "cost", "usual_fee", "asked", "donated", "asked_currency")
-        last = {service: (service, *rest) for service, *rest in figures}
-        for service, (_, starts_on, *amounts, currency) in last.items():
-            self.in_force[service] = InForce(service, starts_on, *(Fraction(minor or 0) for minor in amounts), currency)
+        self._prices = UnitPrices(services=services, until=on)
+
+    def of(self, service: Service) -> UnitPrice | None:
+        return self._prices.on(service.pk, self.on)
 
 
 def _boarding(row: in_care.InCare, *, late: bool, prices: _Prices) -> PricedLine:
@@ -199,16 +185,18 @@ def _care(items: list[CareItem], *, prices: _Prices) -> PricedLine:
 def _line(
     *, animal: Animal, service: Service, quantity: Decimal, item: CareItem | None, key: UUID, prices: _Prices
 ) -> PricedLine:
-    price = prices.in_force.get(service.pk)
+    price = prices.of(service)
     if price is None:
         return PricedLine(service, quantity, None, f"{service.name} has no price on that day", ())
+    if price.obstacle:
+        return PricedLine(service, quantity, None, f"{service.name} cannot be priced: {price.obstacle}", ())
     figures = pricing.charge(
         quantity=Fraction(quantity),
         cost=price.cost,
         usual_fee=price.usual_fee,
         asked=price.asked,
         currency=price.currency,
-        free=price.cost if item and item.given_free else price.donated,
+        free=price.free(given_free=bool(item and item.given_free)),
     )
     slip = Slip(
         key=key,
@@ -241,7 +229,7 @@ def traits_of(animal: Animal, service: Service) -> set[str]:
     return {*service.traits, service.kind, f"species:{animal.species.replace(' ', '-')}"}
 
 
-def _remarks(service: Service, quantity: Decimal, item: CareItem | None, price: InForce, on: date) -> tuple[str, ...]:
+def _remarks(service: Service, quantity: Decimal, item: CareItem | None, price: UnitPrice, on: date) -> tuple[str, ...]:
     remarks = []
     if item and item.late:
         remarks.append(f"late entry, {item.get_late_source_display()}")

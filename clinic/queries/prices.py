@@ -4,14 +4,19 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from fractions import Fraction
 
 from django.db.models import Max, Q
 
 from clinic.models import KitLine, Price, Service
+from clinic.queries.staff import FINER, shown
+from clinic.queries.unit_costs import UnitCosts
+from clinic.queries.unit_prices import UnitPrice, UnitPrices
 from ledger.formulas import money
 from ledger.queries import holder
 
 OLD_AFTER = timedelta(days=365)
+COMPUTED = "computed"
 
 
 @dataclass(frozen=True)
@@ -23,6 +28,9 @@ class PriceLine:
     cost: Decimal | None
     usual_fee: Decimal | None
     asked: Decimal | None
+    computed: bool  # the cost
+    share: str  # "45 % of usual fee" where what is asked is a share, or empty
+    obstacle: str  # why nothing can be charged at this price; empty when it can
     old: bool
     next_on: date | None
     kit: str  # "1 pad absorbent pad, 0.5 roll padding bandage", or empty
@@ -43,24 +51,27 @@ class Prices:
 
     @property
     def missing(self) -> int:
-        return sum(line.cost is None for group in self.groups for line in group.lines)
+        return sum(line.starts_on is None for group in self.groups for line in group.lines)
+
+    @property
+    def obstacles(self) -> tuple[PriceLine, ...]:
+        return tuple(line for group in self.groups for line in group.lines if line.obstacle)
 
 
 def prices(*, on: date) -> Prices:
     currency = holder.holder().currency
     digits = money.minor_digits(currency)
-    now: dict[int, Price] = {}
-    later: dict[int, date] = {}
-    for price in Price.objects.order_by("starts_on"):
-        if price.starts_on <= on:
-            now[price.service_id] = price
-        else:
-            later.setdefault(price.service_id, price.starts_on)
+    services = list(Service.objects.filter(retired_on__isnull=True).order_by("name"))
+    now = UnitPrices(services=[service.pk for service in services], until=on)
+    later = dict(
+        Price.objects.filter(starts_on__gt=on).order_by("-starts_on").values_list("service", "starts_on")
+    )  # the nearest one is read last
     kits = _kits()
     groups: dict[str, list[PriceLine]] = defaultdict(list)
-    for service in Service.objects.filter(retired_on__isnull=True).order_by("name"):
+    for service in services:
+        price = now.on(service.pk, on)
         groups[service.kind].append(
-            _line(service, now.get(service.pk), later.get(service.pk), kits.get(service.pk, ""), on=on, digits=digits)
+            _line(service, price, later.get(service.pk), kits.get(service.pk, ""), on=on, digits=digits)
         )
     return Prices(
         on=on,
@@ -72,7 +83,7 @@ def prices(*, on: date) -> Prices:
     )
 
 
-def price_rows(*, on: date) -> list[tuple[str, str, str, str, Decimal, Decimal | str, Decimal, Decimal]]:
+def price_rows(*, on: date) -> list[tuple[str, str, str, str, Decimal | str, Decimal | str, Decimal, Decimal | str]]:
     """Return the list in force on `on` as the rows of a file: code, name, unit, since, cost, donated, usual, asked."""
     found = Price.objects.filter(starts_on__lte=on, service__retired_on__isnull=True).select_related("service")
     now = {price.service_id: price for price in found.order_by("starts_on")}
@@ -82,17 +93,82 @@ def price_rows(*, on: date) -> list[tuple[str, str, str, str, Decimal, Decimal |
             price.service.name,
             price.service.unit,
             price.starts_on.isoformat(),
-            _plain(price.cost.amount),
+            COMPUTED if price.cost_from == Price.CostFrom.COMPUTED else _plain(price.cost.amount),
             _plain(price.donated.amount) if price.donated else "",
             _plain(price.usual_fee.amount),
-            _plain(price.asked.amount),
+            share_words(price.asked_from, price.asked_percent) or _plain(price.asked.amount),
         )
         for price in sorted(now.values(), key=lambda price: (price.service.kind, price.service.name))
     ]
 
 
+def share_words(asked_from: str, percent: Decimal | Fraction | None) -> str:
+    """Write a share as the list's file does, or nothing where an amount is asked.
+
+    >>> share_words("usual_fee", Decimal("45.500")), share_words("typed", None)
+    ('45.5 % of usual fee', '')
+    """
+    if asked_from == Price.AskedFrom.TYPED or percent is None:
+        return ""
+    return f"{quantity_words(Fraction(percent))} % of {Price.AskedFrom(asked_from).label}"
+
+
+def quantity_words(quantity: Fraction, digits: int = 3) -> str:
+    return f"{shown(quantity, digits):f}"
+
+
 def _plain(amount: Decimal) -> Decimal:
     return Decimal(f"{amount.normalize():f}")
+
+
+@dataclass(frozen=True)
+class WorkingLine:
+    words: str
+    quantity: str  # "12 min", "0.5 roll"
+    rate: Decimal | None
+    amount: Decimal | None
+
+
+@dataclass(frozen=True)
+class Working:
+    """How the computed cost of one unit comes about on a day."""
+
+    on: date
+    lines: tuple[WorkingLine, ...]
+    cost: Decimal
+    obstacle: str
+    used: bool  # the price in force takes its cost from here
+
+
+def working(*, service: Service, on: date) -> Working:
+    """Return what one unit costs by its minutes and its kit, line by line, whether the price uses it or not."""
+    digits = money.minor_digits(holder.holder().currency)
+    price = UnitPrices(services=[service.pk], until=on).on(service.pk, on)
+    found = (
+        price.working if price and price.working else UnitCosts(services=[service.pk], until=on).of(service.pk, on=on)
+    )
+    return Working(
+        on=on,
+        lines=tuple(
+            WorkingLine(
+                words=line.words,
+                quantity=f"{quantity_words(line.quantity)} {line.unit}",
+                rate=None if line.rate is None else at_least(line.rate, digits, FINER),
+                amount=None if line.rate is None else at_least(line.amount, digits, FINER),
+            )
+            for line in found.lines
+        ),
+        cost=at_least(found.amount, digits, FINER),
+        obstacle=found.obstacle,
+        used=bool(price and price.is_computed),
+    )
+
+
+def at_least(amount: Fraction, digits: int, finer: int) -> Decimal:
+    """Write an amount with the currency's digits, and up to so many more where it has them."""
+    exact = shown(amount, digits + finer)
+    least = Decimal(1).scaleb(-digits)
+    return exact.quantize(least) if exact == exact.quantize(least) else exact
 
 
 def old_prices(*, on: date) -> tuple[str, ...]:
@@ -117,20 +193,25 @@ def _kits() -> dict[int, str]:
     return {service: ", ".join(found) for service, found in words.items()}
 
 
-def _line(service: Service, price: Price | None, next_on: date | None, kit: str, *, on: date, digits: int) -> PriceLine:
-    def shown(amount: Decimal) -> Decimal:
-        """Write an amount with the currency's digits, and finer only where the price is."""
-        least = Decimal(1).scaleb(-digits)
-        return amount.quantize(least) if amount == amount.quantize(least) else amount.normalize()
+def _line(
+    service: Service, price: UnitPrice | None, next_on: date | None, kit: str, *, on: date, digits: int
+) -> PriceLine:
+    def written(amount: Fraction) -> Decimal:
+        """A typed price may be finer than the currency; a computed one is shown as it would be charged."""
+        return at_least(amount, digits, 0 if price and price.is_computed else 6 - digits)
 
+    priced = price if price and not price.obstacle else None
     return PriceLine(
         service_id=service.pk,
         name=service.name,
         unit=service.unit,
         starts_on=price.starts_on if price else None,
-        cost=shown(price.cost.amount) if price else None,
-        usual_fee=shown(price.usual_fee.amount) if price else None,
-        asked=shown(price.asked.amount) if price else None,
+        cost=written(priced.cost) if priced else None,
+        usual_fee=written(price.usual_fee) if price else None,
+        asked=written(priced.asked) if priced else None,
+        computed=bool(price and price.is_computed),
+        share=share_words(price.asked_from, price.percent) if price else "",
+        obstacle=price.obstacle if price else "",
         old=bool(price) and on - price.starts_on > OLD_AFTER,
         next_on=next_on,
         kit=kit,

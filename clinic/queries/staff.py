@@ -1,4 +1,4 @@
-"""What an hour of each grade costs with its working, what of it stands in a service, and a month's used time."""
+"""What an hour of each grade costs with its working, and a month's used time."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -34,23 +34,6 @@ class GradeLine:
     @property
     def practical(self) -> str:
         return f"{shown(self.minutes):,f}"
-
-
-@dataclass(frozen=True)
-class TimeLine:
-    """One grade's part of a service."""
-
-    grade: str
-    minutes: Decimal
-    hour_minor: int
-    cost: Decimal
-
-
-@dataclass(frozen=True)
-class TimeInService:
-    lines: tuple[TimeLine, ...]
-    cost_minor: int
-    missing: tuple[str, ...]  # grades that have minutes and no cost on the day
 
 
 @dataclass(frozen=True)
@@ -91,24 +74,6 @@ def to_come(*, on: date) -> tuple[tuple[int, str, date], ...]:
     """Return the grades whose first cost begins after `on`: id, name, date."""
     now, later = _in_force(on)
     return tuple((grade.pk, grade.name, later[grade.pk]) for grade in _grades() if grade.pk not in now)
-
-
-def time_in_service(*, service: Service, on: date) -> TimeInService:
-    """Return what the standard minutes of one unit cost on a day, grade by grade; rounded once, together."""
-    currency = holder.holder().currency
-    digits = money.minor_digits(currency) + FINER
-    known = {line.grade_id: line for line in grades(on=on)}
-    found = list(service.grade_minutes.select_related("grade").order_by("grade__name"))
-    ready = [(one, known[one.grade_id]) for one in found if one.grade_id in known]
-    parts = [(Fraction(one.minutes), line.rate) for one, line in ready]
-    return TimeInService(
-        lines=tuple(
-            TimeLine(line.name, one.minutes, line.hour_minor, shown(Fraction(one.minutes) * line.rate, digits))
-            for one, line in ready
-        ),
-        cost_minor=money.to_minor(time_costs.cost_of_time(parts), currency),
-        missing=tuple(one.grade.name for one in found if one.grade_id not in known),
-    )
 
 
 def capacity(*, on: date) -> MonthOfTime:

@@ -8,8 +8,9 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from clinic.formulas import pricing
-from clinic.models import Animal, BoardingDay, Price, Service, StayLevel
+from clinic.models import Animal, BoardingDay, Service, StayLevel
 from clinic.queries.priced_day import EXPENSE
+from clinic.queries.unit_prices import UnitPrices
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,8 +26,8 @@ class UnsignedLine:
 def unsigned_care(*, animal: Animal, since: date, until: date, currency: str) -> tuple[UnsignedLine, ...]:
     """Return the priced lines of each day from `since` to `until`; what has no price yet is left out."""
     facts = [*_nights(animal, since, until), *_items(animal, since, until)]
-    prices = _Prices({service.pk for _, service, _, _ in facts}, until)
-    lines = (prices.line(on, service, quantity, given_free, currency) for on, service, quantity, given_free in facts)
+    prices = UnitPrices(services={service.pk for _, service, _, _ in facts}, until=until)
+    lines = (_line(*fact, prices, currency) for fact in facts)
     return tuple(sorted((line for line in lines if line), key=lambda line: line.on))
 
 
@@ -52,34 +53,25 @@ def _nights(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Se
             day += timedelta(days=1)
 
 
-class _Prices:
-    """Every price that a few services had up to a day, read once."""
-
-    def __init__(self, services: set[int], until: date) -> None:
-        self.of: dict[int, list[Price]] = {service: [] for service in services}
-        for price in Price.objects.filter(service__in=services, starts_on__lte=until).order_by("-starts_on"):
-            self.of[price.service_id].append(price)
-
-    def line(
-        self, on: date, service: Service, quantity: Fraction, given_free: bool, currency: str
-    ) -> UnsignedLine | None:
-        price = next((price for price in self.of[service.pk] if price.starts_on <= on), None)
-        if price is None:
-            return None
-        cost = Fraction(price.cost.amount)
-        figures = pricing.charge(
-            quantity=quantity,
-            cost=cost,
-            usual_fee=Fraction(price.usual_fee.amount),
-            asked=Fraction(price.asked.amount),
-            currency=currency,
-            free=cost if given_free else Fraction(0),
-        )
-        return UnsignedLine(
-            on=on,
-            words=service.name,
-            kind=EXPENSE[Service.Kind(service.kind)],
-            cost_minor=figures.cost_minor,
-            usual_minor=figures.usual_minor,
-            asked_minor=figures.asked_minor,
-        )
+def _line(
+    on: date, service: Service, quantity: Fraction, given_free: bool, prices: UnitPrices, currency: str
+) -> UnsignedLine | None:
+    price = prices.on(service.pk, on)
+    if price is None or price.obstacle:
+        return None
+    figures = pricing.charge(
+        quantity=quantity,
+        cost=price.cost,
+        usual_fee=price.usual_fee,
+        asked=price.asked,
+        currency=currency,
+        free=price.free(given_free=given_free),
+    )
+    return UnsignedLine(
+        on=on,
+        words=service.name,
+        kind=EXPENSE[Service.Kind(service.kind)],
+        cost_minor=figures.cost_minor,
+        usual_minor=figures.usual_minor,
+        asked_minor=figures.asked_minor,
+    )

@@ -11,7 +11,7 @@ from clinic.actions import services
 from clinic.forms.prices import KitForm, PriceForm, ServiceForm
 from clinic.models import Service
 from clinic.queries import prices as query
-from clinic.queries import staff, starting_prices
+from clinic.queries import starting_prices
 from clinic.views import present
 from config.access import gate
 from config.acting import act
@@ -48,7 +48,7 @@ def price(request: HttpRequest, service_id: int) -> HttpResponse:
         made = act(form, lambda: actions.set_price(service=service, **form.cleaned_data, by=request.user, at=now.at))
         if made is not None:
             return redirect(request, "clinic:prices")
-    facts = {"service": service, "form": form, "time": staff.time_in_service(service=service, on=now.ward)}
+    facts = {"service": service, "form": form, "working": query.working(service=service, on=now.ward)}
     return page(request, "clinic/prices/price.html", status=422 if form.errors else 200, **facts)
 
 

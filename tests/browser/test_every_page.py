@@ -66,6 +66,7 @@ def samples() -> dict[str, object]:
         "number": ledger.Entry.objects.order_by("-id").first().pk,
         "advance_id": ledger.Advance.objects.get().pk,
         "grade_id": grade().pk,
+        "supply_id": clinic.Supply.objects.first().pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "scan_id": ledger.Scan.objects.get().pk,
     }

@@ -13,6 +13,9 @@ from django.urls import reverse
 from clinic.actions import staff
 from clinic.models import Grade, GradeCost, Price
 from clinic.queries import staff as queries
+from clinic.queries.prices import working
+from clinic.queries.unit_costs import UnitCosts
+from ledger.formulas import money
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
 
@@ -114,15 +117,16 @@ def test_the_staff_time_of_a_service_stands_beside_its_typed_price_and_changes_n
     said = {f"grade_{grade.pk}": "12", f"grade_{vet.pk}": "4"}
     assert client.post(reverse("clinic:service_minutes", args=[clinic.dressing.pk]), said).status_code == 303
 
-    time = queries.time_in_service(service=clinic.dressing, on=TODAY)
-    assert [(line.grade, line.hour_minor, line.cost) for line in time.lines] == [
-        ("Nurse", 65_00, 13),
-        ("Veterinarian", 180_00, 12),
+    time = working(service=clinic.dressing, on=TODAY)
+    assert [(line.words, line.quantity, line.rate, line.amount) for line in time.lines] == [
+        ("Nurse", "12 min", Decimal("1.083333"), 13),
+        ("Veterinarian", "4 min", 3, 12),
     ]
-    assert time.cost_minor == 25_00
+    assert time.cost == 25 and not time.used
     assert "25.00" in page(client, "price", clinic.dressing.pk)
     assert list(Price.objects.values_list()) == before
-    assert queries.time_in_service(service=clinic.dressing, on=date(2026, 9, 30)).missing == ("Nurse", "Veterinarian")
+    before_any = working(service=clinic.dressing, on=date(2026, 9, 30))
+    assert before_any.obstacle == "Nurse and Veterinarian have no cost on that day"
 
 
 def test_minutes_of_two_grades_are_rounded_together_and_once(clinic):
@@ -130,7 +134,8 @@ def test_minutes_of_two_grades_are_rounded_together_and_once(clinic):
     both = [nurse(clinic), nurse(clinic, name="Technician")]
     staff.set_minutes(service=clinic.dressing, minutes={grade.pk: Decimal(1) for grade in both})
 
-    assert queries.time_in_service(service=clinic.dressing, on=TODAY).cost_minor == 2_17
+    costs = UnitCosts(services=[clinic.dressing.pk], until=TODAY)
+    assert money.to_minor(costs.of(clinic.dressing.pk, on=TODAY).amount, "USD") == 2_17
 
 
 def test_a_months_time_is_what_was_signed_and_free_minutes_stand_apart(client, clinic):
