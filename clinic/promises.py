@@ -105,4 +105,57 @@ PROMISES: tuple[tuple[str, str], ...] = (
         "SELECT o.id, o.animal_id FROM clinic_observation o LEFT JOIN clinic_change h ON h.what = 'observation'"
         " AND h.what_id = o.id AND h.animal_id = o.animal_id WHERE h.id IS NULL",
     ),
+    (
+        "Of lot {} came {}; what is left, {}, and what moved, {}, do not add up to it.",
+        """SELECT l.id, l.quantity_millionths, l.left_millionths, coalesce(sum(m.quantity_millionths), 0)
+            FROM clinic_supplylot l LEFT JOIN clinic_stockmove m ON m.lot_id = l.id
+            GROUP BY l.id, l.quantity_millionths, l.left_millionths
+            HAVING l.quantity_millionths + coalesce(sum(m.quantity_millionths), 0) <> l.left_millionths""",
+    ),
+    (
+        "Lot {} cost {}; what is left of its money, {}, and what moved, {}, do not add up to it.",
+        """SELECT l.id, l.cost_minor, l.left_cost, coalesce(sum(m.cost), 0)
+            FROM clinic_supplylot l LEFT JOIN clinic_stockmove m ON m.lot_id = l.id
+            GROUP BY l.id, l.cost_minor, l.left_cost
+            HAVING l.cost_minor * 1000000 + coalesce(sum(m.cost), 0) <> l.left_cost""",
+    ),
+    (
+        "Of the money of lot {}, {} is kept as donated; what came and what moved make it {}.",
+        """SELECT l.id, l.left_donated, (CASE l.source WHEN 'given' THEN l.cost_minor * 1000000 ELSE 0 END)
+                + coalesce(sum(m.donated), 0)
+            FROM clinic_supplylot l LEFT JOIN clinic_stockmove m ON m.lot_id = l.id
+            GROUP BY l.id, l.left_donated, l.source, l.cost_minor
+            HAVING l.left_donated <> (CASE l.source WHEN 'given' THEN l.cost_minor * 1000000 ELSE 0 END)
+                + coalesce(sum(m.donated), 0)""",
+    ),
+    (
+        "{} is left of lot {}, with {} of its money, of it {} donated.",
+        "SELECT left_millionths, id, left_cost, left_donated FROM clinic_supplylot WHERE left_millionths < 0"
+        " OR left_donated < 0 OR left_donated > left_cost OR (left_millionths = 0 AND left_cost <> 0)",
+    ),
+    (
+        "Leveling the lots of supply {} made or lost {} of their money.",
+        """SELECT l.supply_id, sum(m.cost) FROM clinic_stockmove m JOIN clinic_supplylot l ON l.id = m.lot_id
+            WHERE m.kind = 'average' GROUP BY l.supply_id HAVING sum(m.cost) <> 0 OR sum(m.donated) <> 0""",
+    ),
+    (
+        "The move {} took from lot {} on {}, before it arrived on {}.",
+        """SELECT m.id, l.id, m."on", l.arrived_on FROM clinic_stockmove m JOIN clinic_supplylot l ON l.id = m.lot_id
+            WHERE m.kind = 'use' AND m."on" < l.arrived_on""",
+    ),
+    (
+        "The move {} puts back another quantity or money than {} took, or into another lot.",
+        """SELECT b.id, b.back_of_id FROM clinic_stockmove b LEFT JOIN clinic_stockmove m ON m.id = b.back_of_id
+            AND m.kind = 'use' AND m.lot_id = b.lot_id AND m.quantity_millionths = -b.quantity_millionths
+            AND m.cost = -b.cost AND m.donated = -b.donated WHERE b.kind = 'back' AND m.id IS NULL""",
+    ),
+    (
+        "The count {} found {} where {} were expected, but {} was moved.",
+        """SELECT c.id, c.found_millionths, c.expected_millionths, coalesce(sum(x.quantity), 0)
+            FROM clinic_stockcount c LEFT JOIN (
+                SELECT count_id, quantity_millionths AS quantity FROM clinic_stockmove WHERE kind = 'count'
+                UNION ALL SELECT count_id, quantity_millionths FROM clinic_supplylot) x ON x.count_id = c.id
+            GROUP BY c.id, c.found_millionths, c.expected_millionths
+            HAVING coalesce(sum(x.quantity), 0) <> c.found_millionths - c.expected_millionths""",
+    ),
 )

@@ -109,8 +109,24 @@ def keep(*, events: Iterable[Lot | Use | Count | Reversal], method: str = FIRST_
             taken[event.key], shelf = _take(shelf, event)
         shelf = _in_order(shelf)
         if method == MOVING_AVERAGE:
-            shelf = _averaged(shelf)
+            shelf = level(shelf)
     return Stock(taken=taken, left=shelf)
+
+
+def take(
+    *, shelf: tuple[Part, ...], use: Use, method: str = FIRST_IN_FIRST_OUT
+) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    """Return what a use takes from a shelf, the oldest first, and what it leaves.
+
+    >>> shelf = (Part("a", date(2026, 10, 1), Fraction(2), Fraction(6)),)
+    >>> taken, left = take(shelf=shelf, use=Use("u", date(2026, 10, 2), Fraction(1)))
+    >>> taken[0].cost, left[0].quantity
+    (Fraction(3, 1), Fraction(1, 1))
+
+    :raises StockImpossible: when there is not enough of it on that day.
+    """
+    shelf = _in_order(shelf)
+    return _take(level(shelf) if method == MOVING_AVERAGE else shelf, use)
 
 
 def _arrived(lot: Lot) -> Part:
@@ -157,7 +173,8 @@ def _in_order(shelf: tuple[Part, ...]) -> tuple[Part, ...]:
     return tuple(sorted(shelf, key=lambda part: part.arrived_on))
 
 
-def _averaged(shelf: tuple[Part, ...]) -> tuple[Part, ...]:
+def level(shelf: tuple[Part, ...]) -> tuple[Part, ...]:
+    """Give every part the average price of the shelf; the money of all stays what it was."""
     quantity = sum((part.quantity for part in shelf), Fraction(0))
     cost = sum((part.cost for part in shelf), Fraction(0))
     donated = sum((part.donated for part in shelf), Fraction(0))

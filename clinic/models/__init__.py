@@ -17,6 +17,8 @@ from clinic.models.set_up import SetUpCode
 from clinic.models.staff import Grade, GradeCost, GradeMinutes
 from clinic.models.stays import Stay, StayLevel
 from clinic.models.supplies import Kit, KitLine, Supply, SupplyPrice
+from clinic.models.stock import StockCount, StockMove, SupplyLot, SupplyPack
+from clinic.models.supplies import Kit, KitLine, Supply
 from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signing, WardSheet
 
 __all__ = [
@@ -55,8 +57,12 @@ __all__ = [
     "Signing",
     "Stay",
     "StayLevel",
+    "StockCount",
+    "StockMove",
     "Supply",
     "SupplyPrice",
+    "SupplyLot",
+    "SupplyPack",
     "TreatmentPath",
     "User",
     "WardSheet",

@@ -1,4 +1,4 @@
-"""The clinic's triggers for SQLite: sealed rows, and stays that never overlap."""
+"""The clinic's triggers for SQLite: sealed rows, stays that never overlap, lots that follow their moves."""
 
 from clinic.triggers import words
 from config.triggers import Trigger
@@ -50,8 +50,70 @@ _BOARDED_OUTSIDE = (
     ' OR (NEW.discharged_on IS NOT NULL AND b."on" >= NEW.discharged_on AND b."on" <> NEW.admitted_on)))'
 )
 
+_MOVES_SINCE = (
+    '(SELECT coalesce(sum("{moved}"), 0) FROM clinic_stockmove m'
+    " WHERE m.lot_id = OLD.id AND m.id > OLD.last_move AND m.id <= NEW.last_move)"
+)
+_LOT_BY_HAND = " OR ".join(
+    (
+        "NEW.last_move <= OLD.last_move",
+        *(f'OLD."{column}" IS NOT NEW."{column}"' for column in words.LOT_FIXED),
+        *(
+            f"NEW.{left} IS NOT OLD.{left} + {_MOVES_SINCE.format(moved=moved)}"
+            for left, moved in words.LOT_MOVED.items()
+        ),
+    )
+)
+_STOCK = (
+    *_no_replace("clinic_supplylot", (("id",), ("key",), ("count_id",))),
+    Trigger(
+        "clinic_supplylot_whole",
+        "clinic_supplylot",
+        "BEFORE INSERT ON clinic_supplylot WHEN NEW.left_millionths IS NOT NEW.quantity_millionths"
+        " OR NEW.left_cost IS NOT NEW.cost_minor * 1000000 OR NEW.is_averaged OR NEW.last_move <> 0"
+        " OR NEW.left_donated IS NOT (CASE NEW.source WHEN 'given' THEN NEW.left_cost ELSE 0 END) "
+        + _abort(words.LOT_FOLLOWS),
+    ),
+    Trigger(
+        "clinic_supplylot_short",
+        "clinic_supplylot",
+        "BEFORE UPDATE ON clinic_supplylot WHEN NEW.left_millionths < 0 OR NEW.left_cost < 0 "
+        + _abort(words.LOT_SHORT),
+    ),
+    Trigger(
+        "clinic_supplylot_follows",
+        "clinic_supplylot",
+        f"BEFORE UPDATE ON clinic_supplylot WHEN {_LOT_BY_HAND} {_abort(words.LOT_FOLLOWS)}",
+    ),
+    Trigger(
+        "clinic_supplylot_kept", "clinic_supplylot", f"BEFORE DELETE ON clinic_supplylot {_abort(words.LOT_FOLLOWS)}"
+    ),
+    Trigger(
+        "clinic_stockmove_later",
+        "clinic_stockmove",
+        "BEFORE INSERT ON clinic_stockmove WHEN NEW.kind = 'use' AND EXISTS (SELECT 1 FROM clinic_supplylot l"
+        f' WHERE l.id = NEW.lot_id AND l.arrived_on > NEW."on") {_abort(words.LOT_LATER)}',
+    ),
+    Trigger(
+        "clinic_stockmove_back",
+        "clinic_stockmove",
+        "BEFORE INSERT ON clinic_stockmove WHEN NEW.kind = 'back' AND NOT EXISTS (SELECT 1 FROM clinic_stockmove o"
+        " WHERE o.id = NEW.back_of_id AND o.kind = 'use' AND o.lot_id = NEW.lot_id AND o.charge_key = NEW.charge_key"
+        " AND o.quantity_millionths = -NEW.quantity_millionths AND o.cost = -NEW.cost AND o.donated = -NEW.donated) "
+        + _abort(words.LOT_BACK),
+    ),
+    Trigger(
+        "clinic_stockmove_moves",
+        "clinic_stockmove",
+        "AFTER INSERT ON clinic_stockmove BEGIN UPDATE clinic_supplylot SET "
+        + ", ".join(f"{left} = {left} + NEW.{moved}" for left, moved in words.LOT_MOVED.items())
+        + ", is_averaged = (is_averaged OR NEW.kind = 'average'), last_move = NEW.id WHERE id = NEW.lot_id; END",
+    ),
+)
+
 TRIGGERS = (
     *_written_once(),
+    *_STOCK,
     *_no_replace("clinic_careitem", (("id",), ("key",))),
     Trigger(
         "clinic_careitem_sealed",

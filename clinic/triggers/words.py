@@ -7,6 +7,10 @@ KEPT = "A fact of care is taken back, never deleted."
 SIGNING = "Signing off seals a fact as it stands; it changes nothing else."
 OVERLAP = "Two stays of one animal never overlap."
 BOARDED = "A signed-off boarding day lies outside these dates."
+LOT_FOLLOWS = "What is left of a lot follows from what moved, and is never written by hand."
+LOT_SHORT = "More would leave the lot than is on hand."
+LOT_LATER = "A lot is not used before it arrived."
+LOT_BACK = "What is put back is what was taken, once, into the same lot."
 
 # Rows that are written once: the table, and its unique keys beside the id.
 WRITTEN_ONCE = {
@@ -20,6 +24,14 @@ WRITTEN_ONCE = {
     "clinic_owner": (("key",),),
     "clinic_approval": (("key",),),
     "clinic_withdrawal": (("key",),),
+    "clinic_stockcount": (("key",),),
+    "clinic_stockmove": (("back_of_id",),),
 }
+# What of a lot never changes after it came, and what its moves change.
+LOT_FIXED = (
+    "id", "key", "supply_id", "source", "arrived_on", "quantity_millionths", "written", "cost_minor", "number",
+    "expires_on", "words", "gift_entry", "count_id", "by_id", "at",
+)  # fmt: skip
+LOT_MOVED = {"left_millionths": "quantity_millionths", "left_cost": "cost", "left_donated": "donated"}
 # What may not move while a fact is being signed off.
 FACTS = ("key", "animal_id", "on", "service_id", "quantity", "given_free", "emergency", "path_key", "late")

@@ -1,4 +1,4 @@
-"""Records goods that somebody gave: quantity, description, fair value, apart from money (E7)."""
+"""Records goods that somebody gave, with quantity and fair value, apart from money (E7), and goods that are lost."""
 
 from __future__ import annotations
 
@@ -76,3 +76,27 @@ def receive(
         at=at,
     )
     return gift
+
+
+@transaction.atomic
+def write_off(*, key: UUID, amount_minor: int, words: str, on: date, by: int, today: date, at: datetime) -> Entry:
+    """Take donated goods out of the books that are broken, expired or lost: management bears them, and no animal.
+
+    :raises IncomeRefused: when amount or date cannot be.
+    """
+    sent = {"goods_lost": amount_minor, "on": on, "words": words}
+    posting.lock()
+    if known := posting.already_posted({key: sent}):
+        return known[key]
+    check_amount(amount_minor, "value of what is lost")
+    check_date(on, today)
+    leg = Leg(
+        debit=accounts.MANAGEMENT,
+        credit=accounts.GOODS_ON_HAND,
+        fund_id=Fund.objects.get(kind=Fund.Kind.GOODS).id,
+        amount_minor=amount_minor,
+        may_go_short=True,
+    )
+    return posting.post(
+        Draft(key=key, kind=Entry.Kind.SPENDING, on=on, sent=sent, legs=(leg,), note=words), by=by, at=at
+    )

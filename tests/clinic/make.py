@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
-from clinic.actions import animals, care, evenings, prices, services, sign_off
+from clinic.actions import animals, care, counts, evenings, lots, prices, services, sign_off
 from clinic.models import Animal, BoardingLevel, CareItem, House, Partner, RoleHeld, Service, Stay, User
 from clinic.queries import sign_off as sign_off_query
 from config.roles import Role
@@ -173,4 +173,21 @@ def open_clinic(*, percent: int | None = 40) -> Clinic:
         dressing=dressing,
         tablets=tablets,
         surgery=surgery,
+    )
+
+
+def shelf(clinic: Clinic, supply, quantity: str = "10", *, cost: int = 1000, on: date = date(2026, 10, 1), **more):
+    """Put a bought lot of a supply on the shelf; `donated` puts a given one there instead, at this fair value."""
+    said = {
+        "key": more.pop("key", uuid.uuid4()), "supply": supply, "quantity": Decimal(quantity), "arrived_on": on,
+        "unit": more.pop("unit", supply.unit), "by": clinic.bookkeeper, "today": more.pop("today", TODAY), "at": AT,
+    }  # fmt: skip
+    if more.pop("donated", False):
+        return lots.receive_donated(**said, fair_value_minor=cost, donor_id=None, **more)
+    return lots.receive(**said, cost_minor=cost, **more)
+
+
+def count(clinic: Clinic, supply, found: str, *, why: str = "", key: uuid.UUID | None = None, today: date = TODAY):
+    return counts.count(
+        key=key or uuid.uuid4(), supply=supply, found=Decimal(found), why=why, by=clinic.nurse, today=today, at=AT
     )

@@ -13,7 +13,7 @@ from django.db import connection
 
 from clinic import audit as care
 from clinic.actions import care as doing
-from clinic.actions import prices, stays
+from clinic.actions import prices, stays, supplies
 from clinic.formulas import sheet_keys
 from clinic.promises import PROMISES
 from config import triggers
@@ -24,6 +24,7 @@ from tests.clinic.make import AT, DAY, TODAY
 pytestmark = pytest.mark.django_db
 
 BEFORE, LATER = DAY - timedelta(days=60), AT + timedelta(days=1)
+MOVE = 'INSERT INTO clinic_stockmove (lot_id, kind, "on", quantity_millionths, cost, donated, by_id, at)'
 # A part of each sentence, and the damage that it must name. Where a constraint of the table would refuse the damage,
 # it is done to a copy without constraints which stands in front of the table for as long as the test.
 DAMAGE = {
@@ -54,6 +55,22 @@ DAMAGE = {
     "houses": "copy clinic_house; INSERT INTO clinic_house SELECT * FROM clinic_house",
     "The fact {} of animal {} has no line in the history": "DELETE FROM clinic_change WHERE what = 'care item'",
     "The observation {} of animal {} has no line": "DELETE FROM clinic_change WHERE what = 'observation'",
+    "Of lot {} came {}": "UPDATE clinic_supplylot SET left_millionths = left_millionths - 1",
+    "Lot {} cost {}": "UPDATE clinic_supplylot SET cost_minor = cost_minor + 1",
+    "is kept as donated": "UPDATE clinic_supplylot SET left_donated = left_cost",
+    "is left of lot {}, with {} of its money": (
+        "copy clinic_supplylot; UPDATE clinic_supplylot SET left_donated = left_cost + 1"
+    ),
+    "Leveling the lots": f"{MOVE} SELECT id, 'average', '{DAY}', 0, 5, 0, by_id, at FROM clinic_supplylot",
+    "before it arrived on": (
+        f"{MOVE.replace('by_id', 'charge_key, by_id')} SELECT id, 'use', '{BEFORE}', -1, 0, 0, '{'0' * 32}', by_id, at"
+        " FROM clinic_supplylot"
+    ),
+    "puts back another quantity": (
+        f"{MOVE.replace('by_id', 'charge_key, back_of_id, by_id')} SELECT lot_id, 'back', '{DAY}', 1, 0, 0,"
+        f" '{'0' * 32}', id, by_id, at FROM clinic_stockmove"
+    ),
+    "were expected, but {} was moved": "UPDATE clinic_stockcount SET found_millionths = 0",
     "was changed, and the history does not say so": "UPDATE clinic_careitem SET quantity = 3",
     "taken back or put back": "UPDATE clinic_careitem SET undone_at = NULL WHERE undone_at IS NOT NULL",
     "not those that the history tells": f"UPDATE clinic_stay SET discharged_on = '{TODAY}' WHERE discharged_on IS NULL",
@@ -69,6 +86,9 @@ def lived():
     clinic = make.open_clinic()
     animal = clinic.admit("Bracken").animal
     left = clinic.admit("Minnow", species="cat", partner=False)
+    gauze = supplies.add_supply(name="Gauze", unit="piece")
+    make.shelf(clinic, gauze)
+    make.count(clinic, gauze, "9", why="torn")
     clinic.give(animal, clinic.dressing)
     clinic.give(animal, clinic.tablets)
     clinic.give(animal, clinic.tablets)

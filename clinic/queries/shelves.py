@@ -1,0 +1,143 @@
+"""The shelves as care takes from them: which lots are left of the supplies of some services, and what a line uses.
+
+A supply is counted from the day on which its first lot arrived; what was used before, and a supply that never had a
+lot, is not.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from django.db.models import Min
+
+from clinic.formulas import shelves
+from clinic.formulas.shelves import MILLION, LotLeft, LotMove
+from clinic.models import KitLine, SupplyLot
+from ledger.queries.policies import policy
+
+
+@dataclass(frozen=True)
+class Needed:
+    """One supply of a kit: how much of it one unit of the service takes."""
+
+    supply_id: int
+    name: str
+    unit: str
+    quantity: Decimal
+
+
+@dataclass(frozen=True)
+class Short:
+    """What a line needs and the shelf does not have."""
+
+    supply_id: int
+    words: str
+
+
+@dataclass(frozen=True)
+class Used:
+    """What a line takes from lots, in minor units; the supplies of its kit with lots and those without."""
+
+    cost: Fraction = Fraction(0)
+    donated: Fraction = Fraction(0)
+    moves: tuple[LotMove, ...] = ()
+    counted: tuple[Needed, ...] = ()
+    uncounted: tuple[Needed, ...] = ()
+    short: Short | None = None
+
+
+NOTHING = Used()
+
+
+class Shelves:
+    """What is left for a day, line after line: what an earlier line took is gone for the next one."""
+
+    def __init__(self, *, on: date, services: Collection[int]) -> None:
+        self.on = on
+        self.kits = kits(services)
+        supplies = {line.supply_id for lines in self.kits.values() for line in lines}
+        self.counted = counted_since(supplies, on=on) if supplies else frozenset()
+        self.lots = lots_left(self.counted) if self.counted else {}
+        self.method = str(policy(code="supplies_cost", on=on)) if self.counted else ""
+
+    def mark(self) -> dict[int, tuple[LotLeft, ...]]:
+        return dict(self.lots)
+
+    def back_to(self, mark: dict[int, tuple[LotLeft, ...]]) -> None:
+        """Forget what was taken since the mark: a row that stays behind takes nothing."""
+        self.lots = mark
+
+    def use(self, *, service_id: int, quantity: Decimal) -> Used:
+        """Take what `quantity` of a service needs; where something is short, say so and take nothing."""
+        lines = self.kits.get(service_id)
+        if not lines:
+            return NOTHING
+        counted = tuple(line for line in lines if line.supply_id in self.counted)
+        uncounted = tuple(line for line in lines if line.supply_id not in self.counted)
+        cost, donated, moves, mark = Fraction(0), Fraction(0), [], self.mark()
+        for line in counted:
+            wanted = int(line.quantity * quantity * MILLION)
+            lots = self.lots.get(line.supply_id, ())
+            missing = wanted - shelves.on_hand(lots, self.on)
+            if missing > 0:
+                self.back_to(mark)
+                return Used(short=_short(line, missing, shelves.on_hand(lots) - wanted >= 0))
+            taken = shelves.take(lots=lots, quantity=wanted, on=self.on, method=self.method)
+            self.lots[line.supply_id] = tuple(lot for lot in taken.left if lot.left)
+            cost, donated = cost + taken.cost, donated + taken.donated
+            moves += taken.moves
+        return Used(cost, donated, tuple(moves), counted, uncounted)
+
+
+def units(millionths: int) -> Decimal:
+    return Decimal(millionths) / MILLION
+
+
+def _short(line: Needed, missing: int, later: bool) -> Short:
+    why = "; what is on hand arrived later" if later else ""
+    return Short(
+        line.supply_id, f"counted short: {units(missing).normalize():f} {line.unit} {line.name.lower()} missing{why}"
+    )
+
+
+def kits(services: Collection[int]) -> dict[int, tuple[Needed, ...]]:
+    """Return what one unit of each service takes."""
+    found: dict[int, list[Needed]] = defaultdict(list)
+    lines = KitLine.objects.filter(kit__service__in=services).order_by("pk")
+    for service, *needed in lines.values_list("kit__service", "supply", "supply__name", "supply__unit", "quantity"):
+        found[service].append(Needed(*needed))
+    return {service: tuple(lines) for service, lines in found.items()}
+
+
+def counted_since(supplies: Iterable[int], *, on: date) -> frozenset[int]:
+    """Return which of the supplies had their first lot by `on`."""
+    return frozenset(
+        SupplyLot.objects.filter(supply__in=supplies).values("supply").annotate(first=Min("arrived_on"))
+        .filter(first__lte=on).values_list("supply", flat=True)
+    )  # fmt: skip
+
+
+def lots_left(supplies: Iterable[int]) -> dict[int, tuple[LotLeft, ...]]:
+    """Return the lots of which something is left, by supply, the oldest first."""
+    found: dict[int, list[LotLeft]] = defaultdict(list)
+    lots = SupplyLot.objects.filter(supply__in=supplies, left_millionths__gt=0).order_by("arrived_on", "pk")
+    for lot in lots:
+        found[lot.supply_id].append(
+            LotLeft(
+                lot.pk,
+                lot.arrived_on,
+                lot.quantity_millionths,
+                lot.cost_minor,
+                lot.source == SupplyLot.Source.GIVEN,
+                lot.left_millionths,
+                lot.left_cost,
+                lot.left_donated,
+                lot.is_averaged,
+            )
+        )
+    return {supply: tuple(lots) for supply, lots in found.items()}
