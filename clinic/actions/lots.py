@@ -5,7 +5,8 @@ Refusal
     ├── UnitUnknown      a unit that does not convert
     ├── QuantityOfNone   nothing, or finer than can be counted
     ├── LotAhead         it arrives after today
-    ├── CostImpossible   below zero, or a gift worth nothing
+    ├── CostImpossible   below zero
+    ├── GiftWorthNothing a gift of goods has a fair value
     ├── LotKeyUsed       the form came before with other content
     ├── LotTaken         something of it was used already
     └── LotFound         what a count found goes by the next count
@@ -53,6 +54,13 @@ class LotAhead(LotRefused):
 
 class CostImpossible(LotRefused):
     field = "cost_minor"
+
+
+class GiftWorthNothing(LotRefused):
+    field = "fair_value_minor"
+
+    def __init__(self) -> None:
+        super().__init__("A gift of goods has a fair value above zero. Nothing was saved.")
 
 
 class LotKeyUsed(LotRefused):
@@ -136,7 +144,7 @@ def receive_donated(
     :raises IncomeRefused: when the books cannot take the gift.
     """
     if fair_value_minor <= 0:
-        raise CostImpossible("A gift of goods has a fair value above zero. Nothing was saved.")
+        raise GiftWorthNothing
     millionths = _counted(supply, quantity, unit, arrived_on, today)
     hold()
     lot = SupplyLot(

@@ -15,7 +15,7 @@ from django.core.management import call_command
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from clinic import models as clinic
-from clinic.actions import partners, staff
+from clinic.actions import counts, lots, partners, staff, supplies
 from config.roles import Role
 from ledger import models as ledger
 from ledger.audit import audit
@@ -67,6 +67,8 @@ def samples() -> dict[str, object]:
         "advance_id": ledger.Advance.objects.get().pk,
         "grade_id": grade().pk,
         "supply_id": clinic.Supply.objects.first().pk,
+        "supply_id": shelf().supply_id,
+        "lot_id": clinic.SupplyLot.objects.latest("pk").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "scan_id": ledger.Scan.objects.get().pk,
     }
@@ -95,6 +97,30 @@ def grade():
     made = staff.add_grade(name="Nurse", starts_on=date(2026, 10, 1), **year, break_minutes_a_day=60, **by(greta))
     for service in clinic.Service.objects.all():
         staff.set_minutes(service=service, minutes={made.pk: Decimal(12)})
+    return made
+
+
+def shelf():
+    """A supply with a name that is long, used lots and a new one, and a count that found less."""
+    greta, day = clinic.User.objects.get(sign_in="greta"), date(2026, 10, 14)
+    said = {**by(greta), "today": day}
+    supply = supplies.add_supply(name="Cohesive bandage, extra wide, latex free, for large breeds", unit="roll")
+    supplies.set_packs(supply=supply, packs={"box": Decimal(12)})
+    lot = {"supply": supply, "unit": "box", "words": "Weir Lane Wholesale", "number": "CB-2291"}
+    for quantity, on in (("1", date(2026, 9, 1)), ("2", date(2026, 10, 12))):
+        key = uuid.uuid5(uuid.NAMESPACE_OID, f"lot {on}")
+        made = lots.receive(
+            key=key,
+            quantity=Decimal(quantity),
+            cost_minor=3840,
+            arrived_on=on,
+            expires_on=date(2026, 11, 2),
+            **lot,
+            **said,
+        )
+        if on.month == 9:
+            key = uuid.uuid5(uuid.NAMESPACE_OID, "count")
+            counts.count(key=key, supply=supply, found=Decimal("8.5"), why="water came through the roof", **said)
     return made
 
 

@@ -79,7 +79,7 @@ REFUSED = {
     "too fine": ({"quantity": "0.0001"}, lots.QuantityOfNone, "three digits"),
     "ahead": ({"on": TODAY + timedelta(days=1)}, lots.LotAhead, "has not come yet"),
     "a cost below zero": ({"cost": -1}, lots.CostImpossible, "zero or more"),
-    "a gift worth nothing": ({"cost": 0, "donated": True}, lots.CostImpossible, "above zero"),
+    "a gift worth nothing": ({"cost": 0, "donated": True}, lots.GiftWorthNothing, "above zero"),
 }
 
 

@@ -1,0 +1,148 @@
+"""The shelf as a list: what is there, what it cost, what runs out next, what expires next, when it was counted."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+from django.db.models import Max, Sum
+
+from clinic.formulas.shelves import MILLION
+from clinic.models import KitLine, StockCount, StockMove, Supply, SupplyLot
+from clinic.queries.shelves import units
+from clinic.queries.stock_waiting import waiting
+from ledger.formulas import money, pace
+
+PACE_DAYS = 30
+SOON = timedelta(days=60)
+
+
+@dataclass(frozen=True)
+class SupplyLine:
+    """One supply: `shelf` is what should stand there, what is given and not signed off already gone."""
+
+    supply_id: int
+    name: str
+    unit: str
+    kits: str
+    counted: bool  # it has had a lot
+    on_hand: Decimal
+    waiting: Decimal
+    days_left: int | None  # at the pace of the last 30 days; None where nothing was used
+    expires_on: date | None
+    expires_soon: bool
+    counted_on: date | None
+    value_minor: int
+    donated_minor: int
+
+    @property
+    def shelf(self) -> Decimal:
+        return self.on_hand - self.waiting
+
+    @property
+    def missing(self) -> Decimal:
+        return max(-self.shelf, Decimal(0))
+
+
+@dataclass(frozen=True)
+class Supplies:
+    on: date
+    lines: tuple[SupplyLine, ...]
+
+    @property
+    def value_minor(self) -> int:
+        return sum(line.value_minor for line in self.lines)
+
+    @property
+    def donated_minor(self) -> int:
+        return sum(line.donated_minor for line in self.lines)
+
+    @property
+    def runs_out(self) -> SupplyLine | None:
+        used = [line for line in self.lines if line.days_left is not None]
+        return min(used, key=lambda line: (line.days_left or 0, line.name), default=None)
+
+    @property
+    def expires(self) -> SupplyLine | None:
+        dated = [line for line in self.lines if line.expires_on]
+        return min(dated, key=lambda line: (line.expires_on or date.max, line.name), default=None)
+
+    @property
+    def short(self) -> tuple[SupplyLine, ...]:
+        return tuple(line for line in self.lines if line.missing)
+
+
+def supplies(*, today: date) -> Supplies:
+    """Return every supply by name, as it stands after what is signed off; read in a fixed number of queries."""
+    kits: dict[int, list[str]] = defaultdict(list)
+    for supply, service in KitLine.objects.order_by("kit__service__name").values_list("supply", "kit__service__name"):
+        kits[supply].append(service)
+    lots: dict[int, list[SupplyLot]] = defaultdict(list)
+    for lot in SupplyLot.objects.filter(left_millionths__gt=0).order_by("arrived_on", "pk"):
+        lots[lot.supply_id].append(lot)
+    known = set(SupplyLot.objects.values_list("supply", flat=True).distinct())
+    used = used_lately(today=today)
+    waits = waiting(supplies=known, today=today)
+    counted = dict(StockCount.objects.values_list("supply").annotate(last=Max("counted_on")))
+    return Supplies(
+        on=today,
+        lines=tuple(
+            _line(
+                supply,
+                lots[supply.pk],
+                kits=", ".join(kits[supply.pk]),
+                known=supply.pk in known,
+                used=used.get(supply.pk, 0) + waits[supply.pk],
+                waits=waits[supply.pk],
+                counted_on=counted.get(supply.pk),
+                today=today,
+            )
+            for supply in Supply.objects.order_by("name")
+        ),
+    )
+
+
+def used_lately(*, today: date) -> dict[int, int]:
+    """Return by supply what was used in the last thirty days, less what was put back, in millionths."""
+    moves = StockMove.objects.filter(
+        kind__in=[StockMove.Kind.USE, StockMove.Kind.BACK], on__gt=today - timedelta(days=PACE_DAYS)
+    )
+    return {supply: -moved for supply, moved in moves.values_list("lot__supply").annotate(Sum("quantity_millionths"))}
+
+
+def worth(millionths: int) -> int:
+    """Return money that is kept in millionths of a minor unit in whole ones."""
+    return money.half_up(Fraction(millionths, MILLION))
+
+
+def _line(
+    supply: Supply,
+    lots: list[SupplyLot],
+    *,
+    kits: str,
+    known: bool,
+    used: int,
+    waits: int,
+    counted_on: date | None,
+    today: date,
+) -> SupplyLine:
+    on_hand = sum(lot.left_millionths for lot in lots)
+    expires = min((lot.expires_on for lot in lots if lot.expires_on), default=None)
+    return SupplyLine(
+        supply_id=supply.pk,
+        name=supply.name,
+        unit=supply.unit,
+        kits=kits,
+        counted=known,
+        on_hand=units(on_hand),
+        waiting=units(waits),
+        days_left=pace.days_left(max(on_hand - waits, 0), spent_minor=used, days=PACE_DAYS),
+        expires_on=expires,
+        expires_soon=expires is not None and expires <= today + SOON,
+        counted_on=counted_on,
+        value_minor=worth(sum(lot.left_cost for lot in lots)),
+        donated_minor=worth(sum(lot.left_donated for lot in lots)),
+    )
