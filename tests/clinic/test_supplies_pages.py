@@ -30,7 +30,7 @@ def roll(clinic):
     return found
 
 
-def sent(client, name: str, *args, **said):
+def sent(client, name: str, /, *args, **said):
     return client.post(reverse(f"clinic:{name}", args=args), {"key": "7d5f0a37-1f43-4f57-9d3b-0a4b1c6b8e10", **said})
 
 
@@ -76,7 +76,7 @@ def test_the_ward_counts_and_sees_no_amount(client, clinic, roll):
     assert StockCount.objects.get().why == "torn"
     for name, args in (("supplies", ()), ("supply", (roll.pk,)), ("supply_count", (roll.pk,))):
         shown = page(client, name, *args)
-        assert "47" not in shown and "35.70" not in shown and "11.90" not in shown, name
+        assert not any(amount in shown for amount in ("47.60", "35.70", "11.90", ">47<")), name
     assert "counted by PQ: 3, where 4 were expected" in page(client, "supply", roll.pk)
     assert client.get(reverse("clinic:lot_add", args=[roll.pk])).status_code == 403
 
