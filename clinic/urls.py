@@ -22,8 +22,8 @@ from clinic.views import (
     sign_in,
     sign_off,
     staff,
-    supply_prices,
     supplies,
+    supply_prices,
     unpaid_care,
     ward_sheet,
 )

@@ -16,9 +16,8 @@ from clinic.models.prices import BoardingLevel, Price, Service
 from clinic.models.set_up import SetUpCode
 from clinic.models.staff import Grade, GradeCost, GradeMinutes
 from clinic.models.stays import Stay, StayLevel
-from clinic.models.supplies import Kit, KitLine, Supply, SupplyPrice
 from clinic.models.stock import StockCount, StockMove, SupplyLot, SupplyPack
-from clinic.models.supplies import Kit, KitLine, Supply
+from clinic.models.supplies import Kit, KitLine, Supply, SupplyPrice
 from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signing, WardSheet
 
 __all__ = [

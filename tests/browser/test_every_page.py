@@ -66,7 +66,6 @@ def samples() -> dict[str, object]:
         "number": ledger.Entry.objects.order_by("-id").first().pk,
         "advance_id": ledger.Advance.objects.get().pk,
         "grade_id": grade().pk,
-        "supply_id": clinic.Supply.objects.first().pk,
         "supply_id": shelf().supply_id,
         "lot_id": clinic.SupplyLot.objects.latest("pk").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
