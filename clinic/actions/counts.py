@@ -76,8 +76,8 @@ def count(*, key: UUID, supply: Supply, found: Decimal, why: str, by: User, toda
             raise CountKeyUsed
         return known
     lots = lots_left([supply.pk]).get(supply.pk, ())
-    unsigned = waiting(supplies=[supply.pk], today=today).get(supply.pk, 0)
-    expected = shelves.on_hand(lots) - unsigned
+    unsigned = waiting(supplies=[supply.pk], today=today)
+    expected = shelves.on_hand(lots) - unsigned.millionths[supply.pk]
     if found_millionths != expected and not why.strip():
         raise CountUnexplained(units(expected), supply.unit)
     counted = StockCount.objects.create(
@@ -93,16 +93,17 @@ def count(*, key: UUID, supply: Supply, found: Decimal, why: str, by: User, toda
     if found_millionths < expected:
         _lose(counted, lots, expected - found_millionths)
     if found_millionths > expected:
-        _find(counted, found_millionths - expected)
+        _find(counted, found_millionths - expected, since=unsigned.oldest_on.get(supply.pk, today))
     return counted
 
 
-def _find(counted: StockCount, millionths: int) -> None:
+def _find(counted: StockCount, millionths: int, *, since: date) -> None:
+    """What is found was there already when the oldest care that waits for a signature used it."""
     SupplyLot.objects.create(
         key=uuid5(counted.key, "found"),
         supply=counted.supply,
         source=SupplyLot.Source.FOUND,
-        arrived_on=counted.counted_on,
+        arrived_on=since,
         quantity_millionths=millionths,
         written=f"{units(millionths).normalize():f} {counted.supply.unit}",
         cost_minor=0,

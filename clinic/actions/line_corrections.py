@@ -4,24 +4,27 @@ Refusal
 └── CorrectionRefused
     ├── NotALine        the entry is no line of care of an animal here
     ├── NothingChanged  the line says that already
+    ├── ShelfShort      more than is on the shelf
     └── PriceGone       what was given has no price on its day any more
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from clinic.actions import history
+from clinic.actions import history, lots, stock_use
 from clinic.models import Animal, House, User
 from clinic.queries.line_story import LineStory, line_story
-from clinic.queries.priced_day import priced_line
+from clinic.queries.priced_day import PricedLine, priced_line
 from config.refusal import Refusal
 from ledger.actions import charges
-from ledger.actions.charges import Corrected, Slip, SlipImpossible
+from ledger.actions.charges import Corrected, LinePosted, Slip, SlipImpossible
+from ledger.queries.line_money import line_money
 
 
 class CorrectionRefused(Refusal):
@@ -38,6 +41,15 @@ class NothingChanged(CorrectionRefused):
 
     def __init__(self) -> None:
         super().__init__("The line says so already. Nothing was changed. Write how many there really were.")
+
+
+class ShelfShort(CorrectionRefused):
+    field = "quantity"
+
+    def __init__(self, words: str) -> None:
+        super().__init__(
+            f"{words[:1].upper()}{words[1:]}. Nothing was changed. Count the shelf, or enter what arrived."
+        )
 
 
 class PriceGone(CorrectionRefused):
@@ -64,12 +76,19 @@ def correct_line(
     story = line_story(number=number, house=house)
     if story is None:
         raise NotALine
+    lots.hold()
+    if again := _sent_before(story, key=key, why=why, by=by, today=today, at=at):
+        return again
     if quantity == story.money.line.quantity:
         raise NothingChanged
-    slip = _slip(story, quantity, key) if quantity else None
+    stock_use.put_back(charge_key=story.money.key, on=today, by=by, at=at)
+    priced = _priced(story, quantity, key) if quantity else None
+    slip = _slip(story, priced) if priced else None
     done = charges.correct(
         key=key, charge_id=story.money.line.charge_id, slip=slip, by=by.pk, today=today, at=at, why=why
     )
+    if priced and slip:
+        stock_use.use_up(lines=[priced], on=slip.care_on, by=by, at=at)
     history.note(
         animal=Animal.objects.get(pk=story.animal_id),
         what="line of care",
@@ -83,8 +102,31 @@ def correct_line(
     return done
 
 
-def _slip(story: LineStory, quantity: Decimal, key: UUID) -> Slip:
-    """Price the line anew; whom and what it is for stays as it was when it was signed."""
+def _sent_before(story: LineStory, *, key: UUID, why: str, by: User, today: date, at: datetime) -> Corrected | None:
+    """Return what this key made before: the shelf has moved since, so the line cannot be priced again to compare."""
+    made = line_money(number=story.money.now_at) if story.money.now_at else None
+    if made is None or made.key != uuid5(key, "in its place"):
+        return None
+    line = made.line
+    done = charges.correct(
+        key=key, charge_id=story.money.line.charge_id, slip=None, by=by.pk, today=today, at=at, why=why
+    )
+    nobody = sum(one.payer.amount_minor for one in made.payers if one.payer.payer == "nobody")
+    return replace(
+        done,
+        line=LinePosted(
+            slip_key=made.key,
+            entry_number=line.entry_number,
+            charge_id=line.charge_id,
+            on=line.on,
+            nobody_minor=nobody,
+            already=True,
+        ),
+    )
+
+
+def _priced(story: LineStory, quantity: Decimal, key: UUID) -> PricedLine:
+    """Price the line anew, after what it took is on the shelf again."""
     line = story.money.line
     if story.service is None:
         raise PriceGone(line.words)
@@ -99,6 +141,14 @@ def _slip(story: LineStory, quantity: Decimal, key: UUID) -> Slip:
         )
     except SlipImpossible as problem:
         raise CorrectionRefused(f"{problem} Nothing was changed.") from None
+    if priced.used.short:
+        raise ShelfShort(priced.used.short.words)
+    return priced
+
+
+def _slip(story: LineStory, priced: PricedLine) -> Slip:
+    """Whom and what the line is for stays as it was when it was signed."""
+    line = story.money.line
     if priced.slip is None:
         raise PriceGone(line.words)
     kept = {"party_key": line.party_key, "plan_key": line.plan_key, "traits": story.money.traits}

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import connection, transaction
 from django.db.models import Q
 
+from clinic.actions import stock_use
 from clinic.models import (
     BoardingDay,
     BoardingLevel,
@@ -87,7 +88,7 @@ def _sign(*, key: UUID, on: date, read: str | None, by: User, today: date, at: d
         raise NothingToSign(f"{on:%B} {on.day} has nothing left to sign off. Nothing was posted twice.")
 
     posted = charges.post_day(slips=preview.slips(ready), by=by.pk, today=today, at=at)
-    digest = preview.digest(posted.shared)
+    digest = preview.digest(posted.shared, ready)
     if read not in (None, digest):
         raise PreviewChanged(
             "A fact, a price or a fund has changed since you read this page. Nothing was posted; "
@@ -95,6 +96,7 @@ def _sign(*, key: UUID, on: date, read: str | None, by: User, today: date, at: d
         )
     signing = Signing.objects.create(key=key, on=on, digest=digest, by=by, at=at)
     _seal(sheet, ready, signing)
+    stock_use.use_up(lines=[line for row in ready for line in row.lines], on=on, by=by, at=at)
     return Signed(
         signing=signing,
         rows=len(ready),
@@ -104,7 +106,7 @@ def _sign(*, key: UUID, on: date, read: str | None, by: User, today: date, at: d
 
 
 def _hold(on: date) -> None:
-    """Let no price be set and no stay of the day end while it is signed; SQLite writes one at a time anyway."""
+    """Let no price be set, nothing be counted and no stay of the day end meanwhile; SQLite writes one at a time."""
     if connection.features.has_select_for_update:
         list(House.objects.select_for_update())
         ends = Q(discharged_on__isnull=True) | Q(discharged_on__gte=on)

@@ -15,6 +15,8 @@ from uuid import UUID
 from clinic.formulas import pricing, sheet_keys
 from clinic.models import Animal, BoardingDay, CareItem, House, Service, SheetRow, Stay
 from clinic.queries import in_care, plan_keys
+from clinic.queries.shelf_prices import from_the_shelf
+from clinic.queries.shelves import NOTHING, Shelves, Used
 from clinic.queries.unit_prices import UnitPrice, UnitPrices
 from ledger.formulas import money
 from ledger.formulas.slips import Slip
@@ -45,6 +47,7 @@ class PricedLine:
     slip: Slip | None
     obstacle: str
     remarks: tuple[str, ...]  # what the person who signs should see first
+    used: Used = NOTHING  # what it takes from the shelf
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,12 @@ class PricedRow:
     obstacle: str  # why the whole row stays behind; empty when it is ready
     boards: bool  # a night is among the lines
     late: bool  # the row was signed before: these are late entries
+
+    @property
+    def short_of(self) -> int | None:
+        """The supply that is counted short, where that is what holds the row back."""
+        blocked = next((line for line in self.lines if line.obstacle), None)
+        return blocked.used.short.supply_id if blocked and blocked.used.short else None
 
 
 def priced_day(*, on: date) -> tuple[PricedRow, ...]:
@@ -78,13 +87,16 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
     ordered += [found[0].animal for animal_id, found in items.items() if animal_id not in boarded]
     for animal in ordered:
         row = boarded.get(animal.pk)
-        lines = []
+        lines, untouched = [], prices.shelves.mark()
         boards = row is not None and animal.pk not in nights
         if row and boards:
             lines.append(_boarding(row, late=animal.pk in signed, prices=prices))
         lines += [_care(alike, prices=prices) for alike in together(items.get(animal.pk, []))]
         if not lines:
             continue
+        obstacle = next((line.obstacle for line in lines if line.obstacle), "")
+        if obstacle:
+            prices.shelves.back_to(untouched)
         rows.append(
             PricedRow(
                 animal=animal,
@@ -92,7 +104,7 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
                 level_id=row.level.pk if row and row.level else None,
                 place=row.place if row else "",
                 lines=tuple(lines),
-                obstacle=next((line.obstacle for line in lines if line.obstacle), ""),
+                obstacle=obstacle,
                 boards=boards,
                 late=animal.pk in signed,
             )
@@ -127,11 +139,12 @@ def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
 
 
 class _Prices:
-    """The prices in force on a day, for the services that the day needs, and the paths that its animals are on."""
+    """The prices in force on a day for the services that it needs, what is on the shelf, and its animals' paths."""
 
     def __init__(self, on: date, services: set[int], plans: dict[int, str]) -> None:
         self.on, self.plans = on, plans
         self._prices = UnitPrices(services=services, until=on)
+        self.shelves = Shelves(on=on, services=services)
 
     def of(self, service: Service) -> UnitPrice | None:
         return self._prices.on(service.pk, self.on)
@@ -188,6 +201,10 @@ def _line(
     price = prices.of(service)
     if price is None:
         return PricedLine(service, quantity, None, f"{service.name} has no price on that day", ())
+    used = prices.shelves.use(service_id=service.pk, quantity=quantity)
+    if used.short:
+        return PricedLine(service, quantity, None, used.short.words, (), used)
+    price = from_the_shelf(price, used, quantity=Fraction(quantity))
     if price.obstacle:
         return PricedLine(service, quantity, None, f"{service.name} cannot be priced: {price.obstacle}", ())
     figures = pricing.charge(
@@ -197,6 +214,11 @@ def _line(
         asked=price.asked,
         currency=price.currency,
         free=price.free(given_free=bool(item and item.given_free)),
+    )
+    goods = (
+        money.half_up(used.donated)
+        if used.supplies
+        else money.to_minor(price.donated * Fraction(quantity), price.currency)
     )
     slip = Slip(
         key=key,
@@ -213,10 +235,10 @@ def _line(
         cost_minor=figures.cost_minor,
         usual_minor=figures.usual_minor,
         asked_minor=figures.asked_minor,
-        goods_minor=money.to_minor(price.donated * Fraction(quantity), price.currency) if price.donated else 0,
+        goods_minor=goods,
         late=bool(item and item.late),
     )
-    return PricedLine(service, quantity, slip, "", _remarks(service, quantity, item, price, prices.on))
+    return PricedLine(service, quantity, slip, "", _remarks(service, quantity, item, price, prices.on), used)
 
 
 def _traits(animal: Animal, service: Service, item: CareItem | None) -> set[str]:

@@ -40,15 +40,26 @@ class Short:
 
 
 @dataclass(frozen=True)
-class Used:
-    """What a line takes from lots, in minor units; the supplies of its kit with lots and those without."""
+class UsedSupply:
+    """What a line takes of one supply and what that costs, in minor units; `donated` is the part that was given."""
 
-    cost: Fraction = Fraction(0)
-    donated: Fraction = Fraction(0)
+    supply_id: int
+    quantity: Fraction
+    cost: Fraction
+    donated: Fraction
+
+
+@dataclass(frozen=True)
+class Used:
+    """What a line takes from lots, by supply, and how the lots move; nothing of a supply that is not counted."""
+
+    supplies: tuple[UsedSupply, ...] = ()
     moves: tuple[LotMove, ...] = ()
-    counted: tuple[Needed, ...] = ()
-    uncounted: tuple[Needed, ...] = ()
     short: Short | None = None
+
+    @property
+    def donated(self) -> Fraction:
+        return sum((one.donated for one in self.supplies), Fraction(0))
 
 
 NOTHING = Used()
@@ -74,24 +85,22 @@ class Shelves:
 
     def use(self, *, service_id: int, quantity: Decimal) -> Used:
         """Take what `quantity` of a service needs; where something is short, say so and take nothing."""
-        lines = self.kits.get(service_id)
-        if not lines:
+        needed = [line for line in self.kits.get(service_id, ()) if line.supply_id in self.counted]
+        if not needed:
             return NOTHING
-        counted = tuple(line for line in lines if line.supply_id in self.counted)
-        uncounted = tuple(line for line in lines if line.supply_id not in self.counted)
-        cost, donated, moves, mark = Fraction(0), Fraction(0), [], self.mark()
-        for line in counted:
+        supplies, moves, mark = [], [], self.mark()
+        for line in needed:
             wanted = int(line.quantity * quantity * MILLION)
             lots = self.lots.get(line.supply_id, ())
             missing = wanted - shelves.on_hand(lots, self.on)
             if missing > 0:
                 self.back_to(mark)
-                return Used(short=_short(line, missing, shelves.on_hand(lots) - wanted >= 0))
+                return Used(short=_short(line, missing, shelves.on_hand(lots) >= wanted))
             taken = shelves.take(lots=lots, quantity=wanted, on=self.on, method=self.method)
             self.lots[line.supply_id] = tuple(lot for lot in taken.left if lot.left)
-            cost, donated = cost + taken.cost, donated + taken.donated
+            supplies.append(UsedSupply(line.supply_id, Fraction(wanted, MILLION), taken.cost, taken.donated))
             moves += taken.moves
-        return Used(cost, donated, tuple(moves), counted, uncounted)
+        return Used(tuple(supplies), tuple(moves))
 
 
 def units(millionths: int) -> Decimal:

@@ -66,6 +66,7 @@ class Behind:
     number: str
     place: str
     why: str
+    short_of: int | None = None  # the supply that is counted short
 
 
 @dataclass(frozen=True)
@@ -144,12 +145,19 @@ def sign_off(*, on: date, today: date) -> Preview:
         today=today,
         rows=_rows(ready, shared),
         behind=tuple(
-            Behind(row.animal.pk, row.animal.name or row.animal.number, row.animal.number, row.place, row.obstacle)
+            Behind(
+                row.animal.pk,
+                row.animal.name or row.animal.number,
+                row.animal.number,
+                row.place,
+                row.obstacle,
+                row.short_of,
+            )
             for row in priced
             if row.obstacle
         ),
         payers=_payers(shared),
-        digest=digest(shared),
+        digest=digest(shared, ready),
         seen=EveningSeen.objects.filter(sheet__on=on).exists(),
     )
 
@@ -158,8 +166,14 @@ def slips(rows: list[PricedRow]) -> tuple:
     return tuple(line.slip for row in rows for line in row.lines)
 
 
-def digest(shared) -> str:
-    """Return the check number of a preview: any fact, price or fund that moves its figures changes it."""
+def digest(shared, rows: list[PricedRow]) -> str:
+    """Return the check number of a preview: any fact, price, fund or lot that moves its figures changes it."""
+    taken = {
+        line.slip.key: [[move.lot_id, move.quantity, move.cost] for move in line.used.moves]
+        for row in rows
+        for line in row.lines
+        if line.slip
+    }
     said = [
         [
             str(one.slip.key),
@@ -168,6 +182,8 @@ def digest(shared) -> str:
             one.slip.cost_minor,
             one.slip.usual_minor,
             one.slip.asked_minor,
+            one.slip.goods_minor,
+            taken[one.slip.key],
             [[share.payer, share.fund_id, share.amount_minor, share.reason] for share in one.shares],
             str(one.on),
         ]

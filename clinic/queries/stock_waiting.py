@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection
+from dataclasses import dataclass, field
 from datetime import date
 
 from django.db.models import Min
@@ -14,28 +15,40 @@ from clinic.queries import in_care
 from clinic.queries.unsigned_days import unsigned_rows
 
 
-def waiting(*, supplies: Collection[int], today: date) -> Counter[int]:
-    """Return by supply what is given and not signed off, in millionths of its unit, since it is counted."""
+@dataclass
+class Waiting:
+    """What is given and not signed off, by supply, in millionths of its unit, and the oldest day of it."""
+
+    millionths: Counter[int] = field(default_factory=Counter)
+    oldest_on: dict[int, date] = field(default_factory=dict)
+
+    def add(self, supply: int, millionths: int, on: date) -> None:
+        self.millionths[supply] += millionths
+        self.oldest_on[supply] = min(on, self.oldest_on.get(supply, on))
+
+
+def waiting(*, supplies: Collection[int], today: date) -> Waiting:
+    """Return what has left the shelf without a signature since each supply is counted."""
     since = dict(SupplyLot.objects.filter(supply__in=supplies).values_list("supply").annotate(first=Min("arrived_on")))
     needs: dict[int, list[tuple[int, int]]] = defaultdict(list)
     for service, supply, each in KitLine.objects.filter(supply__in=since).values_list(
         "kit__service", "supply", "quantity"
     ):
         needs[service].append((supply, int(each * MILLION)))
-    found: Counter[int] = Counter()
+    found = Waiting()
     if not needs:
         return found
     given = CareItem.objects.filter(service__in=needs, undone_at__isnull=True, signing__isnull=True, on__lte=today)
     for on, service, quantity in given.values_list("on", "service", "quantity"):
         for supply, each in needs[service]:
             if on >= since[supply]:
-                found[supply] += int(each * quantity)
+                found.add(supply, int(each * quantity), on)
     if BoardingLevel.objects.filter(service__in=needs).exists():
         _nights(found, needs, since, today)
     return found
 
 
-def _nights(found: Counter[int], needs, since: dict[int, date], today: date) -> None:
+def _nights(found: Waiting, needs: dict[int, list[tuple[int, int]]], since: dict[int, date], today: date) -> None:
     first = min(since.values())
     rows = unsigned_rows(first=first, last=today, house=House.objects.get())
     rows -= set(BoardingDay.objects.filter(on__range=(first, today)).values_list("on", "animal_id"))
@@ -45,4 +58,4 @@ def _nights(found: Counter[int], needs, since: dict[int, date], today: date) -> 
                 continue
             for supply, each in needs.get(row.level.service_id, ()):
                 if day >= since[supply]:
-                    found[supply] += each
+                    found.add(supply, each, day)

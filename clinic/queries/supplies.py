@@ -85,7 +85,7 @@ def supplies(*, today: date) -> Supplies:
         lots[lot.supply_id].append(lot)
     known = set(SupplyLot.objects.values_list("supply", flat=True).distinct())
     used = used_lately(today=today)
-    waits = waiting(supplies=known, today=today)
+    waits = waiting(supplies=known, today=today).millionths
     counted = dict(StockCount.objects.values_list("supply").annotate(last=Max("counted_on")))
     return Supplies(
         on=today,

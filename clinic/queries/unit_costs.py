@@ -10,7 +10,9 @@ from datetime import date
 from fractions import Fraction
 
 from clinic.formulas import time_costs
-from clinic.models import GradeCost, GradeMinutes, KitLine, SupplyPrice
+from clinic.models import GradeCost, GradeMinutes, KitLine, SupplyLot, SupplyPrice
+from ledger.formulas.money import minor_digits
+from ledger.queries import holder
 
 
 @dataclass(frozen=True)
@@ -125,6 +127,17 @@ def grade_rates(*, until: date) -> Dated:
 
 
 def supply_rates(*, supplies: Collection[int], until: date) -> Dated:
-    """Return what one unit of each supply is listed at, from each of its dates on."""
-    listed = SupplyPrice.objects.filter(supply__in=supplies, starts_on__lte=until)
-    return Dated((supply, on, Fraction(cost)) for supply, on, cost in listed.values_list("supply", "starts_on", "cost"))
+    """Return what one unit of each supply is listed at, from each of its dates on; unlisted, what its lots cost."""
+    rows = SupplyPrice.objects.filter(supply__in=supplies, starts_on__lte=until)
+    listed = [(supply, on, Fraction(cost)) for supply, on, cost in rows.values_list("supply", "starts_on", "cost")]
+    unlisted = set(supplies) - {supply for supply, *_ in listed}
+    return Dated([*listed, *(lot_rates(supplies=unlisted, until=until) if unlisted else ())])
+
+
+def lot_rates(*, supplies: Collection[int], until: date) -> list[tuple[int, date, Fraction]]:
+    """Return what one unit of each lot cost, from its arrival on: so an unlisted supply is planned."""
+    lots = SupplyLot.objects.filter(supply__in=supplies, arrived_on__lte=until).exclude(source="found")
+    rows = lots.order_by("arrived_on", "pk").values_list("supply", "arrived_on", "cost_minor", "quantity_millionths")
+    found = list(rows)
+    scale = Fraction(1_000_000, 10 ** minor_digits(holder.holder().currency)) if found else Fraction(1)
+    return [(supply, on, cost * scale / quantity) for supply, on, cost, quantity in found]

@@ -38,9 +38,10 @@ class GiftPart:
 
 @dataclass(frozen=True, kw_only=True)
 class LineMoney:
-    """A line that stands, or stood until it was corrected. `first_key` is the key of the slip it all began with."""
+    """A line that stands, or stood until it was corrected: `key` of its slip, `first_key` of that it all began with."""
 
     line: ChargeLine
+    key: UUID
     traits: frozenset[str]
     first_key: UUID
     payers: tuple[PayerReason, ...]
@@ -64,6 +65,7 @@ def line_money(*, number: int) -> LineMoney | None:
     successor = Charge.objects.filter(replaces=charge).values_list("entry", flat=True).first()
     return LineMoney(
         line=line,
+        key=charge.entry.key,
         traits=traits.unpack(charge.traits),
         first_key=first.entry.key,
         payers=() if line.reversed_by else tuple(_payers(charge)),
