@@ -24,9 +24,30 @@ FLOOR_OF = {
 OPEN_TO_CLINIC = ("ledger.actions", "ledger.queries", "ledger.formulas", "ledger.audit")
 # Everything a formula may lean on: arithmetic, dates, plain data.
 PURE = {
-    "__future__", "bisect", "collections", "dataclasses", "datetime", "decimal", "enum", "fractions", "functools",
-    "hashlib", "heapq", "itertools", "json", "math", "numbers", "operator", "pandas", "re", "string", "types", "typing",
-    "unicodedata", "uuid",
+    "__future__",
+    "bisect",
+    "collections",
+    "dataclasses",
+    "datetime",
+    "decimal",
+    "enum",
+    "fractions",
+    "functools",
+    "hashlib",
+    "heapq",
+    "itertools",
+    "json",
+    "math",
+    "numbers",
+    "operator",
+    "pandas",
+    "re",
+    "statistics",
+    "string",
+    "types",
+    "typing",
+    "unicodedata",
+    "uuid",
 }  # fmt: skip
 
 
