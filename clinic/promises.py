@@ -94,6 +94,11 @@ PROMISES: tuple[tuple[str, str], ...] = (
         "SELECT service_id, starts_on, asked, usual_fee, cost FROM clinic_price"
         " WHERE asked > usual_fee OR asked < 0 OR cost < 0",
     ),
+    (
+        "Of the {} that the fact {} took of its part {}, {} are said to be given free.",
+        "SELECT quantity, care_item_id, id, free FROM clinic_itempart WHERE free < 0 OR free > quantity"
+        " OR (grade_id IS NULL) = (supply_id IS NULL) OR (supply_id IS NOT NULL AND free <> 0)",
+    ),
     ("There are {} houses.", "SELECT count(*) FROM clinic_house HAVING count(*) > 1"),
     (
         "The fact {} of animal {} has no line in the history that says it was written down.",

@@ -135,7 +135,7 @@ def _priced(story: LineStory, quantity: Decimal, key: UUID) -> PricedLine:
             animal=Animal.objects.select_related("partner").get(pk=story.animal_id),
             service=story.service,
             quantity=quantity,
-            item=story.items[0] if story.items else None,
+            items=story.items,
             key=uuid5(key, "in its place"),
             on=line.care_on,
         )

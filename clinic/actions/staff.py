@@ -1,6 +1,6 @@
 """Grades and what an hour of each costs from a date on; how long a service takes whom."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -9,7 +9,7 @@ from djmoney.money import Money
 
 from clinic.actions import costed_days
 from clinic.formulas import time_costs
-from clinic.models import Grade, GradeCost, GradeMinutes, Service, User
+from clinic.models import Grade, GradeCost, GradeMinutes, Service, TimeExtra, User
 from config.refusal import Refusal
 from ledger.queries import holder
 
@@ -32,6 +32,10 @@ class NobodyWorks(Refusal):
 
 class CostOnThatDay(Refusal):
     field = "starts_on"
+
+
+class ExtraTwice(Refusal):
+    field = "extras"
 
 
 @transaction.atomic
@@ -110,3 +114,20 @@ def set_minutes(*, service: Service, minutes: Mapping[int, Decimal | None]) -> i
     made = [GradeMinutes(service=service, grade_id=grade, minutes=each) for grade, each in minutes.items() if each]
     GradeMinutes.objects.bulk_create(made)
     return len(made)
+
+
+@transaction.atomic
+def set_extras(*, service: Service, room_minutes: int, extras: Sequence[tuple[str, int, Decimal]]) -> int:
+    """Say how long the theater is needed, and which minutes come on top: words, grade (by id), minutes each time.
+
+    :raises ExtraTwice: when the same words stand twice for one grade.
+    """
+    named = [(words.casefold(), grade) for words, grade, _ in extras]
+    twice = next((extra for extra in extras if named.count((extra[0].casefold(), extra[1])) > 1), None)
+    if twice:
+        raise ExtraTwice(f"“{twice[0]}” stands twice for one grade. Write its minutes once; nothing was saved.")
+    service.room_minutes = room_minutes
+    service.save(update_fields=["room_minutes"])
+    service.time_extras.all().delete()
+    made = [TimeExtra(service=service, words=words, grade_id=grade, minutes=each) for words, grade, each in extras]
+    return len(TimeExtra.objects.bulk_create(made))

@@ -1,7 +1,7 @@
 """What a grade costs in a year, and how long a service takes whom."""
 
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from django import forms
 
@@ -31,12 +31,50 @@ class GradeForm(GradeCostForm):
 
 
 class MinutesForm(forms.Form):
-    """One box for each grade."""
+    """One box for each grade; then what comes on top, and the theater."""
+
+    extras = forms.CharField(
+        label="What comes on top",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 4, "spellcheck": "false"}),
+        help_text="One to a line: the words, a colon, minutes and grade. “per further plate: 25 Veterinarian”.",
+    )
+    room_minutes = forms.IntegerField(
+        label="Minutes of the theater",
+        required=False,
+        min_value=0,
+        max_value=1440,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+        help_text="From the first hand to the cleaned room. It counts in the full cost, and is never charged.",
+    )
 
     def __init__(self, *args, grades: Sequence[Grade], **kwargs) -> None:
         super().__init__(*args, **kwargs)
+        self._grades = {grade.name.casefold(): grade.pk for grade in grades}
         for grade in grades:
             self.fields[f"grade_{grade.pk}"] = QuantityField(grade.name, required=False, min_value=0, max_value=1440)
+        self.order_fields([f"grade_{grade.pk}" for grade in grades])
+
+    def clean_room_minutes(self) -> int:
+        return self.cleaned_data["room_minutes"] or 0
+
+    def clean_extras(self) -> list[tuple[str, int, Decimal]]:
+        return [self._extra(line) for line in self.cleaned_data["extras"].splitlines() if line.strip()]
+
+    def _extra(self, line: str) -> tuple[str, int, Decimal]:
+        words, _, rest = line.rpartition(":")
+        number, _, name = rest.strip().partition(" ")
+        try:
+            minutes = Decimal(number)
+        except InvalidOperation:
+            minutes = Decimal(0)
+        if not words.strip() or not 0 < minutes <= 1440 or minutes * 100 % 1:
+            raise forms.ValidationError(f"“{line.strip()[:60]}” lacks its words, a colon or its minutes.")
+        if name.strip().casefold() not in self._grades:
+            raise forms.ValidationError(f"There is no grade “{name.strip()[:60]}”. Add it first, or write another.")
+        return words.strip()[:60], self._grades[name.strip().casefold()], minutes
 
     def minutes(self) -> dict[int, Decimal | None]:
-        return {int(name.removeprefix("grade_")): each for name, each in self.cleaned_data.items()}
+        said = self.cleaned_data.items()
+        return {int(name.removeprefix("grade_")): each for name, each in said if name.startswith("grade_")}

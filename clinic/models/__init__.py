@@ -3,7 +3,7 @@
 from clinic.models.animals import Animal
 from clinic.models.approvals import Approval, Dispute, Owner, Withdrawal
 from clinic.models.bills import Bill
-from clinic.models.care import CareItem, Observation, Procedure
+from clinic.models.care import CareItem, ItemPart, Observation, Procedure
 from clinic.models.history import Change
 from clinic.models.house import House
 from clinic.models.imports import ImportedFile
@@ -14,7 +14,7 @@ from clinic.models.people import Invitation, PersonChange, RoleHeld, User
 from clinic.models.places import Place, Room
 from clinic.models.prices import BoardingLevel, Price, Service
 from clinic.models.set_up import SetUpCode
-from clinic.models.staff import Grade, GradeCost, GradeMinutes
+from clinic.models.staff import Grade, GradeCost, GradeMinutes, TimeExtra
 from clinic.models.stays import Stay, StayLevel
 from clinic.models.stock import StockCount, StockMove, SupplyLot, SupplyPack
 from clinic.models.supplies import Kit, KitLine, Supply, SupplyPrice
@@ -36,6 +36,7 @@ __all__ = [
     "House",
     "ImportedFile",
     "Invitation",
+    "ItemPart",
     "Kit",
     "KitLine",
     "Observation",
@@ -62,6 +63,7 @@ __all__ = [
     "SupplyPrice",
     "SupplyLot",
     "SupplyPack",
+    "TimeExtra",
     "TreatmentPath",
     "User",
     "WardSheet",

@@ -57,6 +57,38 @@ class CareItem(models.Model):
         return f"care item {self.pk} of animal {self.animal_id} on {self.on}"
 
 
+class ItemPart(models.Model):
+    """What an item took, where that was written down: minutes of a grade, or so much of a supply.
+
+    Guarantees (the database refuses anything else): written once, and never for an item that is signed off.
+    """
+
+    care_item = models.ForeignKey(CareItem, on_delete=models.PROTECT, related_name="parts")
+    grade = models.ForeignKey("clinic.Grade", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    supply = models.ForeignKey("clinic.Supply", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    quantity = models.DecimalField(max_digits=9, decimal_places=3)  # for the whole item
+    free = models.DecimalField(max_digits=9, decimal_places=3, default=0)  # of it, minutes that nobody is paid for
+    words = models.CharField(max_length=200, blank=True)  # how the minutes came about
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["care_item", "grade"], name="item_part_once_per_grade"),
+            models.UniqueConstraint(fields=["care_item", "supply"], name="item_part_once_per_supply"),
+            models.CheckConstraint(
+                condition=models.Q(grade__isnull=False, supply__isnull=True)
+                | models.Q(grade__isnull=True, supply__isnull=False, free=0),
+                name="item_part_is_time_or_supply",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(quantity__gte=0, free__gte=0, free__lte=models.F("quantity")),
+                name="item_part_free_within_it",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} of a part of care item {self.care_item_id}"
+
+
 class Observation(models.Model):
     """A fact without price: comfort, pain, appetite, weight, use of the limb, a wound reading, a note."""
 
@@ -100,6 +132,7 @@ class Procedure(models.Model):
     asa_class = models.PositiveSmallIntegerField(null=True, blank=True)
     vet = models.ForeignKey("clinic.User", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     anesthesia_minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+    room_minutes = models.PositiveSmallIntegerField(null=True, blank=True)  # empty: as planned
     result = models.CharField(max_length=200, blank=True)
 
     class Meta:

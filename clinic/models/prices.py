@@ -26,6 +26,7 @@ class Service(models.Model):
     unit = models.CharField(max_length=20, default="each")
     traits = models.JSONField(default=list, blank=True)
     standard_minutes = models.PositiveSmallIntegerField(default=0)
+    room_minutes = models.PositiveSmallIntegerField(default=0)  # of the theater
     usual_most = models.PositiveSmallIntegerField(default=12)  # more of it in a day is shown as unusual
     retired_on = models.DateField(null=True, blank=True)
 

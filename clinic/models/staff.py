@@ -59,3 +59,21 @@ class GradeMinutes(models.Model):
 
     def __str__(self) -> str:
         return f"{self.minutes} minutes of grade {self.grade_id} for service {self.service_id}"
+
+
+class TimeExtra(models.Model):
+    """Minutes of a grade that come on top each time something holds: "per further plate", "emergency"."""
+
+    service = models.ForeignKey("clinic.Service", on_delete=models.CASCADE, related_name="time_extras")
+    grade = models.ForeignKey(Grade, on_delete=models.PROTECT, related_name="+")
+    words = models.CharField(max_length=60)
+    minutes = models.DecimalField(max_digits=6, decimal_places=2)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["service", "grade", "words"], name="time_extra_once_per_grade_and_words"),
+            models.CheckConstraint(condition=models.Q(minutes__gt=0), name="time_extra_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.words}: {self.minutes} minutes of grade {self.grade_id} for service {self.service_id}"

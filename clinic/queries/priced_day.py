@@ -15,6 +15,7 @@ from uuid import UUID
 from clinic.formulas import pricing, sheet_keys
 from clinic.models import Animal, BoardingDay, CareItem, House, Service, SheetRow, Stay
 from clinic.queries import in_care, plan_keys
+from clinic.queries.item_parts import ItemCosts
 from clinic.queries.shelf_prices import from_the_shelf
 from clinic.queries.shelves import NOTHING, Shelves, Used
 from clinic.queries.unit_prices import UnitPrice, UnitPrices
@@ -78,7 +79,7 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
     plans = plan_keys.on_a_path(animals={*boarded, *items}, on=on)
     services = {item.service_id for found in items.values() for item in found}
     services |= {row.level.service_id for row in boarded.values() if row.level}
-    prices = _Prices(on, services, plans)
+    prices = _Prices(on, services, plans, [item for found in items.values() for item in found])
 
     # A night can come after its row was signed: the animal was there for a visit, and then stayed.
     nights = _nights(on) if signed & boarded.keys() else set()
@@ -113,11 +114,11 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
 
 
 def priced_line(
-    *, animal: Animal, service: Service, quantity: Decimal, item: CareItem | None, key: UUID, on: date
+    *, animal: Animal, service: Service, quantity: Decimal, items: Sequence[CareItem], key: UUID, on: date
 ) -> PricedLine:
     """Price one line of care as it was on its day: what a correction puts in the place of another (B10)."""
-    prices = _Prices(on, {service.pk}, plan_keys.on_a_path(animals=[animal.pk], on=on))
-    return _line(animal=animal, service=service, quantity=quantity, item=item, key=key, prices=prices)
+    prices = _Prices(on, {service.pk}, plan_keys.on_a_path(animals=[animal.pk], on=on), items)
+    return _line(animal=animal, service=service, quantity=quantity, items=items, key=key, prices=prices)
 
 
 def _nights(on: date) -> set[int]:
@@ -141,13 +142,22 @@ def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
 class _Prices:
     """The prices in force on a day for the services that it needs, what is on the shelf, and its animals' paths."""
 
-    def __init__(self, on: date, services: set[int], plans: dict[int, str]) -> None:
+    def __init__(self, on: date, services: set[int], plans: dict[int, str], items: Sequence[CareItem]) -> None:
         self.on, self.plans = on, plans
         self._prices = UnitPrices(services=services, until=on)
-        self.shelves = Shelves(on=on, services=services)
+        self._took = ItemCosts(items=items, until=on)
+        self.shelves = Shelves(on=on, services=services, further=self._took.supplies)
 
-    def of(self, service: Service) -> UnitPrice | None:
-        return self._prices.on(service.pk, self.on)
+    def of(self, service: Service, items: Sequence[CareItem]) -> UnitPrice | None:
+        """Return the price of one unit: as planned, or as the items were done."""
+        price = self._prices.on(service.pk, self.on)
+        took = price and self._took.of(items, price.working)
+        return price.as_done(took) if price and took else price
+
+    def use(self, service: Service, quantity: Decimal, items: Sequence[CareItem]) -> Used:
+        """Take from the shelf what the line used: its kit, or what was written down for its items."""
+        needed = self._took.needed(items, self.shelves.kits.get(service.pk, ()))
+        return self.shelves.use(service_id=service.pk, quantity=quantity, needed=needed)
 
 
 def _boarding(row: in_care.InCare, *, late: bool, prices: _Prices) -> PricedLine:
@@ -158,7 +168,7 @@ def _boarding(row: in_care.InCare, *, late: bool, prices: _Prices) -> PricedLine
         animal=animal,
         service=row.level.service,
         quantity=Decimal(1),
-        item=None,
+        items=(),
         key=sheet_keys.boarding(prices.on, animal_key=animal.key),
         prices=prices,
     )
@@ -189,19 +199,20 @@ def _care(items: list[CareItem], *, prices: _Prices) -> PricedLine:
         animal=first.animal,
         service=first.service,
         quantity=sum((item.quantity for item in items), Decimal(0)),
-        item=first,
+        items=items,
         key=charge_key(prices.on, items),
         prices=prices,
     )
 
 
 def _line(
-    *, animal: Animal, service: Service, quantity: Decimal, item: CareItem | None, key: UUID, prices: _Prices
+    *, animal: Animal, service: Service, quantity: Decimal, items: Sequence[CareItem], key: UUID, prices: _Prices
 ) -> PricedLine:
-    price = prices.of(service)
+    item = items[0] if items else None
+    price = prices.of(service, items)
     if price is None:
         return PricedLine(service, quantity, None, f"{service.name} has no price on that day", ())
-    used = prices.shelves.use(service_id=service.pk, quantity=quantity)
+    used = prices.use(service, quantity, items)
     if used.short:
         return PricedLine(service, quantity, None, used.short.words, (), used)
     price = from_the_shelf(price, used, quantity=Fraction(quantity))

@@ -7,7 +7,7 @@ lot, is not.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -28,7 +28,7 @@ class Needed:
     supply_id: int
     name: str
     unit: str
-    quantity: Decimal
+    quantity: Decimal | Fraction
 
 
 @dataclass(frozen=True)
@@ -68,10 +68,11 @@ NOTHING = Used()
 class Shelves:
     """What is left for a day, line after line: what an earlier line took is gone for the next one."""
 
-    def __init__(self, *, on: date, services: Collection[int]) -> None:
+    def __init__(self, *, on: date, services: Collection[int], further: Collection[int] = ()) -> None:
+        """Read the shelves of what stands in the kits of the services, and of `further` supplies."""
         self.on = on
         self.kits = kits(services)
-        supplies = {line.supply_id for lines in self.kits.values() for line in lines}
+        supplies = {line.supply_id for lines in self.kits.values() for line in lines} | {*further}
         self.counted = counted_since(supplies, on=on) if supplies else frozenset()
         self.lots = lots_left(self.counted) if self.counted else {}
         self.method = str(policy(code="supplies_cost", on=on)) if self.counted else ""
@@ -83,14 +84,15 @@ class Shelves:
         """Forget what was taken since the mark: a row that stays behind takes nothing."""
         self.lots = mark
 
-    def use(self, *, service_id: int, quantity: Decimal) -> Used:
-        """Take what `quantity` of a service needs; where something is short, say so and take nothing."""
-        needed = [line for line in self.kits.get(service_id, ()) if line.supply_id in self.counted]
+    def use(self, *, service_id: int, quantity: Decimal, needed: Sequence[Needed] | None = None) -> Used:
+        """Take what `quantity` of a service needs by its kit, or each as `needed`; where something is short, say so."""
+        planned = self.kits.get(service_id, ()) if needed is None else needed
+        needed = [line for line in planned if line.supply_id in self.counted]
         if not needed:
             return NOTHING
         supplies, moves, mark = [], [], self.mark()
         for line in needed:
-            wanted = int(line.quantity * quantity * MILLION)
+            wanted = int(Fraction(line.quantity) * Fraction(quantity) * MILLION)
             lots = self.lots.get(line.supply_id, ())
             missing = wanted - shelves.on_hand(lots, self.on)
             if missing > 0:

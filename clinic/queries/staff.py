@@ -1,13 +1,16 @@
 """What an hour of each grade costs with its working, and a month's used time."""
 
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
+from django.db.models import Count, QuerySet, Sum
+
 from clinic.formulas import time_costs
-from clinic.models import BoardingDay, CareItem, Grade, GradeCost, GradeMinutes, Service
+from clinic.models import BoardingDay, CareItem, Grade, GradeCost, GradeMinutes, ItemPart, Service
 from ledger.formulas import money
 from ledger.queries import holder
 
@@ -55,6 +58,9 @@ class MonthOfTime:
     later: date
     lines: tuple[CapacityLine, ...]
     without_minutes: tuple[str, ...]  # services that were given and have no minutes by grade
+    boarding_days: int
+    standard_minutes: int  # that the boarding levels plan for these days
+    least_minutes: int  # of cleaning and feeding, by the published figure
 
 
 def shown(exact: Fraction, digits: int = 2) -> Decimal:
@@ -76,6 +82,16 @@ def to_come(*, on: date) -> tuple[tuple[int, str, date], ...]:
     return tuple((grade.pk, grade.name, later[grade.pk]) for grade in _grades() if grade.pk not in now)
 
 
+def minutes_said(*, service: Service) -> dict[str, Decimal | int | str]:
+    """Return the time of a service as its form takes it: minutes by grade, what comes on top, the theater."""
+    extras = service.time_extras.select_related("grade").order_by("pk")
+    return {
+        "room_minutes": service.room_minutes,
+        "extras": "\n".join(f"{one.words}: {one.minutes.normalize():f} {one.grade.name}" for one in extras),
+        **{f"grade_{one.grade_id}": one.minutes.normalize() for one in service.grade_minutes.all()},
+    }
+
+
 def capacity(*, on: date) -> MonthOfTime:
     """Return what of the month around `on` was used by the days signed off, at the cost in force on its last day.
 
@@ -85,6 +101,9 @@ def capacity(*, on: date) -> MonthOfTime:
     later = (first + timedelta(days=32)).replace(day=1)
     paid, free, without = _used(first, later)
     currency = holder.holder().currency
+    boarded = BoardingDay.objects.filter(on__gte=first, on__lt=later).aggregate(
+        days=Count("pk"), minutes=Sum("level__service__standard_minutes")
+    )
     return MonthOfTime(
         first=first,
         earlier=(first - timedelta(days=1)).replace(day=1),
@@ -93,6 +112,9 @@ def capacity(*, on: date) -> MonthOfTime:
             _capacity(line, paid[line.grade_id], free[line.grade_id], currency) for line in grades(on=later - ONE)
         ),
         without_minutes=without,
+        boarding_days=boarded["days"],
+        standard_minutes=boarded["minutes"] or 0,
+        least_minutes=int(time_costs.least_daily_care(animal_days=boarded["days"])),
     )
 
 
@@ -115,7 +137,10 @@ def _capacity(line: GradeLine, paid: Fraction, free: Fraction, currency: str) ->
 
 
 def _used(first: date, until: date) -> tuple[dict[int, Fraction], dict[int, Fraction], tuple[str, ...]]:
-    """Return the standard minutes by grade of what was signed off, paid and given free, and who has none."""
+    """Return the minutes by grade of what was signed off, paid and given free, and the services that have none.
+
+    They are the standard minutes, or those of an item for which it was written down what it took.
+    """
     minutes: dict[int, list[tuple[int, Fraction]]] = defaultdict(list)
     for service, grade, each in GradeMinutes.objects.values_list("service", "grade", "minutes"):
         minutes[service].append((grade, Fraction(each)))
@@ -127,17 +152,31 @@ def _used(first: date, until: date) -> tuple[dict[int, Fraction], dict[int, Frac
             (free if is_free else paid)[grade] += each * times
         if not minutes[service]:
             missing.add(service)
+    for grade, worked, given, is_free in _written_down(first, until):
+        paid[grade] += 0 if is_free else worked - given
+        free[grade] += worked if is_free else given
     names = Service.objects.filter(pk__in=missing).order_by("name").values_list("name", flat=True)
     return paid, free, tuple(names)
 
 
-def _done(first: date, until: date):
+def _signed(first: date, until: date) -> QuerySet[CareItem]:
+    return CareItem.objects.filter(on__gte=first, on__lt=until, undone_at=None, signing__isnull=False)
+
+
+def _done(first: date, until: date) -> Iterator[tuple[int, Fraction, bool]]:
     """Yield service, how often, and whether its time was given free, over the signed days of a month."""
-    signed = CareItem.objects.filter(on__gte=first, on__lt=until, undone_at=None, signing__isnull=False)
-    for service, quantity, is_free in signed.values_list("service", "quantity", "given_free"):
+    as_planned = _signed(first, until).exclude(parts__grade__isnull=False)
+    for service, quantity, is_free in as_planned.values_list("service", "quantity", "given_free"):
         yield service, Fraction(quantity), is_free
     for service in BoardingDay.objects.filter(on__gte=first, on__lt=until).values_list("level__service", flat=True):
         yield service, Fraction(1), False
+
+
+def _written_down(first: date, until: date) -> Iterator[tuple[int, Fraction, Fraction, bool]]:
+    """Yield grade, minutes, those of them given free, and whether all of the item was."""
+    parts = ItemPart.objects.filter(care_item__in=_signed(first, until), grade__isnull=False)
+    for grade, worked, given, is_free in parts.values_list("grade", "quantity", "free", "care_item__given_free"):
+        yield grade, Fraction(worked), Fraction(given), is_free
 
 
 def _grades() -> list[Grade]:

@@ -48,8 +48,13 @@ class UnitCost:
         return sum((line.amount for line in self.lines if line.is_time), Fraction(0))
 
     @property
-    def free(self) -> Fraction:
-        return sum((line.free for line in self.lines), Fraction(0))
+    def free_time(self) -> Fraction:
+        return sum((line.free for line in self.lines if line.is_time), Fraction(0))
+
+    @property
+    def goods(self) -> Fraction:
+        """The part of it that comes as donated goods."""
+        return sum((line.free for line in self.lines if not line.is_time), Fraction(0))
 
 
 class Dated:

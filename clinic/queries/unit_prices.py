@@ -27,6 +27,7 @@ class UnitPrice:
     asked_from: str
     percent: Fraction
     working: UnitCost | None  # of a computed cost
+    free_time: Fraction = Fraction(0)  # of the cost: work that nobody is paid for
 
     @property
     def obstacle(self) -> str:
@@ -40,13 +41,17 @@ class UnitPrice:
     def free(self, *, given_free: bool) -> Fraction:
         """Return what of the cost came free (C2): goods, and work that was given; a typed cost counts as work."""
         if not given_free:
-            return self.donated
+            return min(self.donated + self.free_time, self.cost)
         return self.working.time + self.donated if self.working else self.cost
 
     def worked_out(self, working: UnitCost) -> UnitPrice:
         """Return the price with a computed cost of its own, as a line has that was done otherwise than planned."""
-        share = replace(self, working=working, cost=working.amount, donated=working.free)
-        return replace(share, asked=share._share() if self.asked_from != Price.AskedFrom.TYPED else self.asked)
+        new = replace(self, working=working, cost=working.amount, donated=working.goods, free_time=working.free_time)
+        return replace(new, asked=new._share() if self.asked_from != Price.AskedFrom.TYPED else self.asked)
+
+    def as_done(self, took: UnitCost) -> UnitPrice:
+        """Return the price of a line for which it was written down what it took; a typed cost stays as typed."""
+        return self.worked_out(took) if self.is_computed else replace(self, free_time=took.free_time)
 
     def _share(self) -> Fraction:
         of = self.cost if self.asked_from == Price.AskedFrom.COST else self.usual_fee

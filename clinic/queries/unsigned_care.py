@@ -8,7 +8,8 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from clinic.formulas import pricing
-from clinic.models import Animal, BoardingDay, Service, StayLevel
+from clinic.models import Animal, BoardingDay, CareItem, Service, StayLevel
+from clinic.queries.item_parts import ItemCosts
 from clinic.queries.priced_day import EXPENSE
 from clinic.queries.unit_prices import UnitPrices
 
@@ -25,19 +26,17 @@ class UnsignedLine:
 
 def unsigned_care(*, animal: Animal, since: date, until: date, currency: str) -> tuple[UnsignedLine, ...]:
     """Return the priced lines of each day from `since` to `until`; what has no price yet is left out."""
-    facts = [*_nights(animal, since, until), *_items(animal, since, until)]
-    prices = UnitPrices(services={service.pk for _, service, _, _ in facts}, until=until)
-    lines = (_line(*fact, prices, currency) for fact in facts)
+    items = animal.care_items.filter(on__range=(since, until), undone_at__isnull=True, signing__isnull=True)
+    given = list(items.select_related("service"))
+    facts: list[tuple[date, Service, CareItem | None]] = [(item.on, item.service, item) for item in given]
+    facts = [*((on, service, None) for on, service in _nights(animal, since, until)), *facts]
+    prices = UnitPrices(services={service.pk for _, service, _ in facts}, until=until)
+    took = ItemCosts(items=given, until=until)
+    lines = (_line(*fact, prices, took, currency) for fact in facts)
     return tuple(sorted((line for line in lines if line), key=lambda line: line.on))
 
 
-def _items(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Service, Fraction, bool]]:
-    items = animal.care_items.filter(on__range=(since, until), undone_at__isnull=True, signing__isnull=True)
-    for item in items.select_related("service"):
-        yield item.on, item.service, Fraction(item.quantity), item.given_free
-
-
-def _nights(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Service, Fraction, bool]]:
+def _nights(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Service]]:
     """Give each boarding day (B1) that is not signed off, at the level in force on it."""
     signed = set(BoardingDay.objects.filter(animal=animal, on__range=(since, until)).values_list("on", flat=True))
     for stay in animal.stays.filter(admitted_on__lte=until, is_history=False).exclude(discharged_on__lt=since):
@@ -49,23 +48,25 @@ def _nights(animal: Animal, since: date, until: date) -> Iterator[tuple[date, Se
             service = next((service for from_on, service in reversed(levels) if from_on <= day), None)
             if service and day not in signed:
                 signed.add(day)
-                yield day, service, Fraction(1), False
+                yield day, service
             day += timedelta(days=1)
 
 
 def _line(
-    on: date, service: Service, quantity: Fraction, given_free: bool, prices: UnitPrices, currency: str
+    on: date, service: Service, item: CareItem | None, prices: UnitPrices, took: ItemCosts, currency: str
 ) -> UnsignedLine | None:
     price = prices.on(service.pk, on)
+    done = price and item and took.of([item], price.working)
+    price = price.as_done(done) if price and done else price
     if price is None or price.obstacle:
         return None
     figures = pricing.charge(
-        quantity=quantity,
+        quantity=Fraction(item.quantity) if item else Fraction(1),
         cost=price.cost,
         usual_fee=price.usual_fee,
         asked=price.asked,
         currency=currency,
-        free=price.free(given_free=given_free),
+        free=price.free(given_free=bool(item and item.given_free)),
     )
     return UnsignedLine(
         on=on,

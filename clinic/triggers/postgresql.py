@@ -145,6 +145,18 @@ BEGIN
 END""",
     ),
     Function(
+        "clinic_itempart_new",
+        f"""
+BEGIN
+    -- Hold the item, so that no signature falls between this look and the insert.
+    PERFORM 1 FROM clinic_careitem WHERE id = NEW.care_item_id FOR NO KEY UPDATE;
+    IF EXISTS (
+        SELECT 1 FROM clinic_careitem c WHERE c.id = NEW.care_item_id AND c.signing_id IS NOT NULL
+    ) THEN {_raise(words.SEALED)} END IF;
+    RETURN NEW;
+END""",
+    ),
+    Function(
         "clinic_stay_apart",
         f"""
 BEGIN
@@ -189,6 +201,11 @@ TRIGGERS = (
         "clinic_careitem_new",
         "clinic_careitem",
         "BEFORE INSERT ON clinic_careitem FOR EACH ROW EXECUTE FUNCTION clinic_careitem_new()",
+    ),
+    Trigger(
+        "clinic_itempart_new",
+        "clinic_itempart",
+        "BEFORE INSERT ON clinic_itempart FOR EACH ROW EXECUTE FUNCTION clinic_itempart_new()",
     ),
     Trigger(
         "clinic_stay_apart",

@@ -141,6 +141,12 @@ TRIGGERS = (
         "clinic_careitem",
         f"BEFORE INSERT ON clinic_careitem WHEN NEW.signing_id IS NOT NULL {_abort(words.SIGNING)}",
     ),
+    Trigger(
+        "clinic_itempart_sealed",
+        "clinic_itempart",
+        "BEFORE INSERT ON clinic_itempart WHEN EXISTS (SELECT 1 FROM clinic_careitem c WHERE c.id = NEW.care_item_id"
+        f" AND c.signing_id IS NOT NULL) {_abort(words.SEALED)}",
+    ),
     Trigger("clinic_careitem_kept", "clinic_careitem", f"BEFORE DELETE ON clinic_careitem {_abort(words.KEPT)}"),
     Trigger(
         "clinic_stay_apart_insert",

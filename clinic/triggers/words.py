@@ -24,6 +24,7 @@ WRITTEN_ONCE = {
     "clinic_owner": (("key",),),
     "clinic_approval": (("key",),),
     "clinic_withdrawal": (("key",),),
+    "clinic_itempart": (("care_item_id", "grade_id"), ("care_item_id", "supply_id")),
     "clinic_stockcount": (("key",),),
     "clinic_stockmove": (("back_of_id",),),
 }

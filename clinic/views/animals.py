@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST
 
 from clinic.actions import animals as actions
-from clinic.actions import care, orders, stays
+from clinic.actions import orders, stays
 from clinic.forms import animals as forms
 from clinic.models import Animal, Stay
 from clinic.queries import animal as animal_query
@@ -147,37 +147,6 @@ def stop_order(request: HttpRequest, animal_id: int) -> HttpResponse:
     if form.is_valid():
         act(form, lambda: orders.stop(order=form.cleaned_data["order"], on=now.ward, by=request.user, at=now.at))
     return redirect(request, "clinic:animal", animal_id=animal_id)
-
-
-@gate(write=ORDERS)
-def operate(request: HttpRequest, animal_id: int) -> HttpResponse:
-    """Record a procedure: a priced fact with what makes it one."""
-    now = present.read()
-    found = get_object_or_404(Animal, pk=animal_id)
-    form = forms.ProcedureForm(request.POST or None, initial={"on": now.ward, "vet": request.user.pk})
-
-    def record() -> object:
-        said = form.cleaned_data
-        item = care.record(
-            key=said["key"],
-            animal=found,
-            on=said["on"],
-            service=said["service"],
-            quantity=said["quantity"],
-            emergency=said["emergency"],
-            late_source=said["late_source"],
-            by=request.user,
-            today=now.ward,
-            at=now.at,
-        )
-        return care.operate(
-            item=item,
-            asa_class=said["asa_class"],
-            vet=said["vet"],
-            anesthesia_minutes=said["anesthesia_minutes"],
-        )
-
-    return _one_form(request, found, form, "operate", record)
 
 
 def _path(found: Animal, now: present.Present, sees_money: bool):

@@ -57,11 +57,16 @@ def grade(request: HttpRequest, grade_id: int) -> HttpResponse:
 def service_minutes(request: HttpRequest, service_id: int) -> HttpResponse:
     """Say how long one unit of a service takes whom."""
     service = get_object_or_404(Service, pk=service_id)
-    said = {f"grade_{one.grade_id}": one.minutes.normalize() for one in service.grade_minutes.all()}
-    form = MinutesForm(request.POST or None, grades=list(Grade.objects.order_by("name")), initial=said)
-    if form.is_valid():
-        made = act(form, lambda: actions.set_minutes(service=service, minutes=form.minutes()))
-        if made is not None:
-            return redirect(request, "clinic:price", service_id=service_id)
+    form = MinutesForm(
+        request.POST or None, grades=list(Grade.objects.order_by("name")), initial=queries.minutes_said(service=service)
+    )
+
+    def keep() -> int:
+        said = form.cleaned_data
+        actions.set_extras(service=service, room_minutes=said["room_minutes"], extras=said["extras"])
+        return actions.set_minutes(service=service, minutes=form.minutes())
+
+    if form.is_valid() and act(form, keep) is not None:
+        return redirect(request, "clinic:price", service_id=service_id)
     facts = {"service": service, "form": form}
     return page(request, "clinic/staff/minutes.html", **facts, status=422 if form.errors else 200)

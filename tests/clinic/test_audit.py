@@ -15,6 +15,7 @@ from clinic import audit as care
 from clinic.actions import care as doing
 from clinic.actions import prices, stays, supplies
 from clinic.formulas import sheet_keys
+from clinic.models import Grade, ItemPart
 from clinic.promises import PROMISES
 from config import triggers
 from ledger.actions import charges
@@ -74,6 +75,7 @@ DAMAGE = {
     "was changed, and the history does not say so": "UPDATE clinic_careitem SET quantity = 3",
     "taken back or put back": "UPDATE clinic_careitem SET undone_at = NULL WHERE undone_at IS NOT NULL",
     "not those that the history tells": f"UPDATE clinic_stay SET discharged_on = '{TODAY}' WHERE discharged_on IS NULL",
+    "are said to be given free": "copy clinic_itempart; UPDATE clinic_itempart SET free = quantity + 1",
     "has no charge in the books": "UPDATE clinic_animal SET key = 'another ' || id",
     "without a signed fact": "UPDATE clinic_careitem SET undone_at = recorded_at WHERE quantity = 2",
     "the signed facts say": "UPDATE clinic_careitem SET quantity = 3 WHERE quantity = 2",
@@ -91,7 +93,8 @@ def lived():
     make.count(clinic, gauze, "9", why="torn")
     clinic.give(animal, clinic.dressing)
     clinic.give(animal, clinic.tablets)
-    clinic.give(animal, clinic.tablets)
+    written = clinic.give(animal, clinic.tablets)
+    ItemPart.objects.create(care_item=written, grade=Grade.objects.create(name="Nurse"), quantity=Decimal(4))
     clinic.give(animal, clinic.tablets, quantity="2", given_free=True)
     doing.undo(item=clinic.give(animal, clinic.dressing), by=clinic.nurse, at=AT)
     doing.observe(

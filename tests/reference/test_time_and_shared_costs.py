@@ -29,6 +29,7 @@ from clinic.formulas.time_costs import (
     capacity,
     capacity_rate,
     cost_of_time,
+    least_daily_care,
     practical_minutes,
     time_equation,
 )
@@ -83,11 +84,9 @@ def test_breaks_are_no_practical_time():
 
 def test_the_daily_care_of_a_shelter():
     """Second hand: 9 minutes of cleaning and 6 of feeding; 65 animals take 16.25 hours."""
-    each = time_equation(base=9, extras=[Extra("feeding", 6)])
-
-    assert each == 15
-    assert cost_of_time([(each, 65)]) == 975
-    assert Fraction(975, 60) == Fraction("16.25")
+    assert least_daily_care(animal_days=1) == 15
+    assert least_daily_care(animal_days=65) == 975
+    assert least_daily_care(animal_days=65) / 60 == Fraction("16.25")
 
 
 def test_three_services_stepped_down():
