@@ -19,6 +19,7 @@ from clinic.models.stays import Stay, StayLevel
 from clinic.models.stock import StockCount, StockMove, SupplyLot, SupplyPack
 from clinic.models.supplies import Kit, KitLine, Supply, SupplyPrice
 from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signing, WardSheet
+from clinic.models.wounds import WoundReading
 
 __all__ = [
     "Animal",
@@ -68,4 +69,5 @@ __all__ = [
     "User",
     "WardSheet",
     "Withdrawal",
+    "WoundReading",
 ]

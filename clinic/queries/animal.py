@@ -193,7 +193,8 @@ def _days(animal: Animal, on: date) -> tuple[CareDay, ...]:
     for item in items.order_by("recorded_at"):
         given[item.on][item.service.name, item.signing_id is not None].append(item)
     notes: dict[date, list[str]] = defaultdict(list)
-    for note in animal.observations.filter(on__gt=since).select_related("recorded_by").order_by("recorded_at"):
+    seen = animal.observations.filter(on__gt=since, wound_reading__taken_back_at=None)
+    for note in seen.select_related("recorded_by").order_by("recorded_at"):
         notes[note.on].append(f"{_note(note)} ({note.recorded_by.initials})")
     return tuple(
         CareDay(
@@ -206,7 +207,9 @@ def _days(animal: Animal, on: date) -> tuple[CareDay, ...]:
 
 
 def _note(note: Observation) -> str:
-    figure = f"{note.value.normalize():f} {note.unit}".strip() if note.value is not None else ""
+    has_figure = note.value is not None and note.kind != Observation.Kind.APPETITE  # its words say it
+    scale = f" of {note.maximum.normalize():f}" if note.maximum is not None else ""
+    figure = f"{note.value.normalize():f}{scale} {note.unit}".strip() if has_figure else ""
     words = f"{figure} {note.words}".strip()
     return words if note.kind == Observation.Kind.NOTE else f"{note.get_kind_display()}: {words}"
 

@@ -80,6 +80,7 @@ def latest_note(animal: Animal, on: date) -> Welfare | None:
 def welfare(animal: Animal, on: date) -> tuple[Welfare, ...]:
     latest: dict[str, Observation] = {}
     seen = animal.observations.filter(on__lte=on, kind__in=SPOKEN_FOR).select_related("recorded_by")
+    seen = seen.filter(wound_reading__taken_back_at=None)
     for one in seen.order_by("on", "recorded_at"):
         latest[one.kind] = one
     return tuple(
@@ -91,7 +92,7 @@ def welfare(animal: Animal, on: date) -> tuple[Welfare, ...]:
 
 def _observed(one: Observation) -> str:
     parts = []
-    if one.value is not None:
+    if one.value is not None and one.kind != Observation.Kind.APPETITE:  # its words say it
         parts.append(f"{one.value.normalize():f}")
         parts += [f"of {one.maximum.normalize():f}"] if one.maximum is not None else []
         parts += [one.unit] if one.unit else []

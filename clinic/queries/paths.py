@@ -16,6 +16,7 @@ from clinic.queries.path_lines import DecisionLine, OperationLine, Welfare
 from clinic.queries.path_plan import PricedPath
 from clinic.queries.path_so_far import SoFar
 from clinic.queries.plan_keys import plan_key
+from clinic.queries.wounds import WoundStory, wound_story
 from ledger.queries import holder, plan_money
 from ledger.queries.plan_money import PlanMoney
 
@@ -42,6 +43,7 @@ class PathPage:
     currency: str
     welfare: tuple[Welfare, ...]
     note: Welfare | None  # the latest note, whatever it speaks of
+    wound: WoundStory | None
     operations: tuple[OperationLine, ...]
     single: OperationLine
     sees_money: bool
@@ -91,6 +93,7 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
         currency=currency,
         welfare=path_lines.welfare(path.animal, on),
         note=path_lines.latest_note(path.animal, on),
+        wound=wound_story(animal=path.animal, on=on),
         operations=path_lines.operations(priced),
         single=path_lines.operation(priced.single, is_next=False),
         sees_money=sees_money,

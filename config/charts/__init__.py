@@ -10,6 +10,7 @@ from config.charts.drawing import Chart, Drawing
 from config.charts.flow import Source, Target, flow
 from config.charts.occupancy import Night, occupancy
 from config.charts.outcomes import Choice, Ending, outcomes
+from config.charts.shrinking import Closing, shrinking
 from config.charts.steps import Line, Moment, steps
 from config.charts.tally import Tally, tally
 
@@ -18,6 +19,7 @@ __all__ = [
     "Beast",
     "Chart",
     "Choice",
+    "Closing",
     "Drawing",
     "Ending",
     "Line",
@@ -31,6 +33,7 @@ __all__ = [
     "flow",
     "occupancy",
     "outcomes",
+    "shrinking",
     "steps",
     "tally",
 ]

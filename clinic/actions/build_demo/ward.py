@@ -4,10 +4,11 @@ from collections import defaultdict
 from datetime import date
 from decimal import Decimal
 
-from clinic.actions import animals, care, evenings, orders, stays
+from clinic.actions import animals, care, evenings, observations, orders, stays
 from clinic.actions.build_demo.diary import Diary, key
 from clinic.actions.build_demo.paths import Paths
 from clinic.actions.build_demo.setting import Scene
+from clinic.forms.observed import WoundSaid
 from clinic.formulas import rounds, sheet_keys
 from clinic.models import Order, Stay
 
@@ -37,7 +38,7 @@ class Ward:
             self.leaves[self.diary.day(animal["left"])].append(animal)
         for order in animal.get("orders", ()):
             self.begins[self.diary.day(order["from"])].append((animal, order))
-        for kind in ("care", "procedures", "notes"):
+        for kind in ("care", "procedures", "notes", "wounds"):
             for fact in animal.get(kind, ()):
                 self.facts[self.diary.day(fact["day"])].append((animal, kind, fact))
 
@@ -50,7 +51,7 @@ class Ward:
         self.paths.live(day)
         for animal, kind, fact in self.facts[day]:
             getattr(self, f"_{kind}")(animal, fact, day)
-        given = [kind for _, kind, _ in self.facts[day] if kind != "notes"]
+        given = [kind for _, kind, _ in self.facts[day] if kind in {"care", "procedures"}]
         lived = rounds.until(until_round or "night")
         ticked = [
             self._shift(day, who, [name for name in names if name in lived], begun=until_round) for who, names in SHIFTS
@@ -166,6 +167,18 @@ class Ward:
             by=self.scene.people["pilar"],
             today=day,
             at=self.diary.moment(day, 8, 12),
+        )
+
+    def _wounds(self, animal: dict, fact: dict, day: date) -> None:
+        figures = {"length_mm": Decimal(fact["length"]), "width_mm": Decimal(fact["width"])}
+        observations.read_wound(
+            key=key(f"wound {animal['name']} {day}"),
+            animal=self.scene.animals[animal["name"]],
+            said=WoundSaid(wound=fact["wound"], method="axes", **figures),
+            on=day,
+            by=self.scene.people["noor"],
+            today=day,
+            at=self.diary.moment(day, 8, 14),
         )
 
     def _leave(self, animal: dict, day: date) -> None:
