@@ -42,6 +42,8 @@ class ClosingBalance(models.Model):
             models.UniqueConstraint(fields=["entry", "fund", "account"], name="closing_balance_once"),
             models.CheckConstraint(condition=~Q(balance_minor=0), name="closing_balance_not_zero"),
         ]
+        # Whole in the index: a closing keeps a balance for every fund there ever was.
+        indexes = [models.Index(fields=["entry", "account", "fund", "balance_minor"], name="closing_balance_whole")]
 
     def __str__(self) -> str:
         return f"{self.account_id} of fund {self.fund_id} at entry {self.entry_id}"

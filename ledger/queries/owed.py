@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, Q, Sum
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 from django.db.models.functions import TruncMonth
 
 from ledger.models import Charge, Entry, Fund, Posting, Words
@@ -19,7 +19,7 @@ SHOWN = 12
 
 @dataclass(frozen=True, kw_only=True)
 class OwedByFund:
-    """What one fund owes; `oldest_on` is the book date of the oldest line that is still open."""
+    """What one fund owes; `oldest_on` is the book date of the oldest day that is still open."""
 
     fund_id: int
     fund_name: str
@@ -74,7 +74,7 @@ def practice_due() -> PracticeDue:
     standing = now((DUE_TO_PRACTICE, BANK))
     return PracticeDue(
         lines=owed_by_fund(DUE_TO_PRACTICE, standing),
-        paid=_paid((Entry.Kind.PAID,), DUE_TO_PRACTICE),
+        paid=_paid(DUE_TO_PRACTICE),
         bank_minor=sum(minor for (_, code), minor in standing.items() if code == BANK),
     )
 
@@ -134,7 +134,7 @@ def owed_by_fund(account: str, standing: dict[tuple[int, str], int]) -> tuple[Ow
 def oldest_first(account: str, standing: dict[tuple[int, str], int]) -> list[tuple[int, date, int]]:
     """Return the open parts of what funds owe on an account, each with its fund and book date, the oldest first.
 
-    What was paid has settled the oldest of its fund, so the latest lines that sum to the balance are open.
+    What was paid has settled the oldest of its fund, so the latest days that sum to the balance are open.
     """
     owed = {fund_id: -minor for (fund_id, code), minor in standing.items() if code == account and minor < 0}
     last = Entry.objects.order_by("-on").values_list("on", flat=True).first()
@@ -149,18 +149,24 @@ def oldest_first(account: str, standing: dict[tuple[int, str], int]) -> list[tup
 
 
 def _open_lines(account: str, left: dict[int, int], *, since: date) -> list[tuple[int, date, int]]:
-    """Take from what is `left` of each fund the lines since a day, the latest first."""
-    rows = Posting.objects.filter(fund__in=left, on__gte=since, credit=account, back_of=None)
-    page = list(rows.order_by("-on", "-entry", "-leg").values_list("id", "fund", "on", "amount_minor"))
-    given = Posting.objects.filter(fund__in=left, on__gte=since, debit=account, back_of__isnull=False)
-    back = dict(given.values_list("back_of").annotate(total=Sum("amount_minor")))
+    """Take from what is `left` of each fund what it came to owe since a day, the latest day first."""
+    came = Posting.objects.filter(fund__in=left, on__gte=since, credit=account, back_of=None)
+    owed = {(fund_id, on): minor for fund_id, on, minor in _by_day(came, "fund", "on")}
+    # What was given back is no longer owed for the day on which it was posted first.
+    given = Posting.objects.filter(fund__in=left, on__gte=since, debit=account, back_of__on__gte=since)
+    for fund_id, on, minor in _by_day(given, "back_of__fund", "back_of__on"):
+        owed[fund_id, on] -= minor
     found = []
-    for number, fund_id, on, minor in page:
-        part = min(minor - back.get(number, 0), left[fund_id])
+    for (fund_id, on), minor in sorted(owed.items(), key=lambda day: day[0][1], reverse=True):
+        part = min(minor, left[fund_id])
         if part > 0:
             left[fund_id] -= part
             found.append((fund_id, on, part))
     return found
+
+
+def _by_day(rows: QuerySet[Posting], fund: str, on: str) -> QuerySet:
+    return rows.values_list(fund, on).annotate(total=Sum("amount_minor"))
 
 
 def due_months(*, party_key: str, fund_id: int, due_minor: int) -> tuple[DueMonth, ...]:
@@ -196,20 +202,28 @@ def _asked_by_month(party_key: str, fund_id: int, days: int) -> list[tuple[date,
     return sorted(sums.items())
 
 
-def _paid(kinds: tuple[str, ...], account: str) -> tuple[Paid, ...]:
-    legs = Posting.objects.filter(entry__kind__in=kinds, debit=account, entry__reversed_by=None)
-    return _told(legs.values("entry", "on").annotate(total=Sum("amount_minor")).order_by("-entry")[:SHOWN])
+def _paid(account: str) -> tuple[Paid, ...]:
+    return _latest((Entry.Kind.PAID,), Posting.objects.filter(debit=account))
 
 
 def _with_party(fund_id: int) -> tuple[Paid, ...]:
     kinds = (Entry.Kind.PARTNER_PAID, Entry.Kind.DEPOSIT, Entry.Kind.DEBT)
-    legs = Posting.objects.filter(fund=fund_id, charge=None, entry__kind__in=kinds, entry__reversed_by=None)
-    latest = legs.order_by("-on", "-entry", "-leg").values("entry", "on", "amount_minor")[: 2 * SHOWN]
-    sums: dict[int, dict] = {}
-    for leg in latest:
-        row = sums.setdefault(leg["entry"], {"entry": leg["entry"], "on": leg["on"], "total": 0})
-        row["total"] += leg["amount_minor"]
-    return _told(sorted(sums.values(), key=lambda row: -row["entry"])[:SHOWN])
+    return _latest(kinds, Posting.objects.filter(fund=fund_id, charge=None))
+
+
+def _latest(kinds: tuple[str, ...], legs: QuerySet[Posting]) -> tuple[Paid, ...]:
+    """The latest entries of some kinds that have such legs, kind by kind, so that few are looked at.
+
+    A leg's date repeats its entry's: named too, it leads through the index by fund and date.
+    """
+    found: list[tuple[int, date]] = []
+    mine = Exists(legs.filter(entry=OuterRef("pk"), on=OuterRef("on")))
+    for kind in kinds:
+        entries = Entry.objects.filter(kind=kind, reversed_by=None).filter(mine)
+        found += entries.order_by("-id").values_list("id", "on")[:SHOWN]
+    found = sorted(found, reverse=True)[:SHOWN]
+    rows = legs.filter(entry__in=[number for number, _ in found], on__in={on for _, on in found})
+    return _told(rows.values("entry", "on").annotate(total=Sum("amount_minor")).order_by("-entry"))
 
 
 def _told(rows) -> tuple[Paid, ...]:

@@ -12,7 +12,7 @@ from clinic.actions.build_demo.setting import Scene
 from clinic.actions.build_history.chances import Chances
 from clinic.models import Stay
 
-FULL = 34  # animals in care on an ordinary day; the house opens with as many
+FULL = 41  # animals in care on an ordinary day; the house opens with as many
 ARRIVALS = ((0, 30), (1, 40), (2, 22), (3, 8))  # a day: some 400 animals a year
 NIGHTS = ((2, 18), (5, 18), (12, 20), (30, 18), (60, 14), (150, 12))
 SPECIES = (("dog", 46), ("cat", 40), ("rabbit", 8), ("hedgehog", 6))
