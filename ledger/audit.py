@@ -10,7 +10,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timezone
+from datetime import date
 
 from django.db import connection
 
@@ -97,10 +97,15 @@ def _closings() -> Iterator[str]:
     closings = _rows(f"SELECT through_on, entry_id FROM {STANDING} c ORDER BY through_on")  # noqa: S608  a constant
     through = [_day(on) for on, _ in closings]
     moved: dict[int, dict[tuple[int, str], int]] = defaultdict(lambda: defaultdict(int))
-    for side, sign in (("debit_id", 1), ("credit_id", -1)):
-        sums = f'SELECT fund_id, {side}, "on", sum(amount_minor) FROM ledger_posting GROUP BY fund_id, {side}, "on"'  # noqa: S608
-        for fund, account, on, minor in _rows(sums):
-            moved[bisect_left(through, _day(on))][fund, account] += sign * int(minor)
+    days: dict[object, dict[tuple[int, str], int]] = {}
+    for fund, on, debit, credit, total in _rows(
+        'SELECT fund_id, "on", debit_id, credit_id, sum(amount_minor) FROM ledger_posting'
+        ' GROUP BY fund_id, "on", debit_id, credit_id'
+    ):
+        if on not in days:
+            days[on] = moved[bisect_left(through, _day(on))]
+        days[on][fund, debit] += int(total)
+        days[on][fund, credit] -= int(total)
     kept: dict[int, dict[tuple[int, str], int]] = defaultdict(dict)
     for entry, fund, account, minor in _rows(
         "SELECT entry_id, fund_id, account_id, balance_minor FROM ledger_closingbalance"
@@ -121,16 +126,19 @@ def _closings() -> Iterator[str]:
 
 
 PAGE = 4_000  # entries read at once: a long read would hold back whoever posts
-HEAD = ("by", "content", "form", "id", "key", "kind", "legs", "on", "previous", "recorded_at", "reverses_id")
-# One entry as its digest covers it, its parts and facts in the order of their names; the last has no comma.
-ENTRY = "{" + "".join(f"%({name})s" for name in sorted((*HEAD, *COVERED))) + '"words_digest":"%(words_digest)s"}'
-
-
-class _Told(dict):
-    """What is known of an entry; a part that it does not have says nothing."""
-
-    def __missing__(self, name: str) -> str:
-        return ""
+ERASED = '["","",""]'
+# An entry's own facts, each with what it holds; those that stand side by side in the digest are written as one piece.
+PIECES = (
+    "by",
+    "content code, form",
+    "id",
+    "key key, kind code, legs, on day",
+    "previous code, recorded_at moment",
+    "reverses_id maybe",
+    "words_digest code",
+)
+# Where each piece and each part of an entry stands among them: in the order of their names.
+PLACES = {name: place for place, name in enumerate(sorted((*(piece.split()[0] for piece in PIECES), *COVERED)))}
 
 
 def _digests() -> Iterator[str]:
@@ -139,46 +147,41 @@ def _digests() -> Iterator[str]:
     The engine writes each row of an entry as JSON and joins them in order; here they are put together and digested.
     """
     last = _rows("SELECT coalesce(max(id), 0) FROM ledger_entry")[0][0]
-    statements = {name: _said(table, columns) for name, (table, columns) in COVERED.items()}
+    statements = [(PLACES[name], f'"{name}":[', _said(*COVERED[name]), name) for name in COVERED]
     later = {name: _later(name) for name in LATER}
     heads, typed = _heads(), _typed()
     for low in range(1, last + 1, PAGE):
         page = (low, low + PAGE - 1)
-        told: dict[int, _Told] = defaultdict(_Told)
-        for name, statement in statements.items():
+        told: dict[int, list[str]] = defaultdict(lambda: [""] * len(PLACES))
+        for place, begins, statement, name in statements:
             more = later.get(name)
             for number, said in _rows(statement, page):
                 if more and (row := int(said[1 : said.index(",")])) in more:
                     said = f"{said[:-1]},{more[row]}]"
-                told[number][name] = f'"{name}":[{said}],'
+                told[number][place] = f"{begins}{said}],"
         words = dict(_rows(typed, page))
-        for number, moment, key, words_digest, digest, *facts in _rows(heads, page):
+        for number, words_digest, digest, *pieces in _rows(heads, page):
             entry = told[number]
-            entry["key"] = f'"key":"{_key(key)}",'
-            entry["recorded_at"] = f'"recorded_at":"{_moment(moment)}",'
-            entry["words_digest"] = words_digest
-            for name, fact in zip(FACTS, facts, strict=True):
-                entry[name] = fact
-            if _sha(ENTRY % entry) != digest:
+            for place, piece in zip(HEAD_PLACES, pieces, strict=True):
+                entry[place] = piece
+            if _sha(f"{{{''.join(entry)}}}") != digest:
                 yield f"Entry {number} is not what it was when it was posted: its digest differs."
             if words_digest and words.get(number, ERASED) != ERASED and _sha(words[number]) != words_digest:
                 yield f"The words of entry {number} are not what they were when it was posted."
 
 
-FACTS = {
-    "by": "", "content": "code", "form": "", "id": "", "kind": "code", "legs": "", "on": "day", "previous": "code",
-    "reverses_id": "maybe",
-}  # fmt: skip
-ERASED = '["","",""]'
+HEAD_PLACES = tuple(PLACES[piece.split()[0]] for piece in PIECES)
 
 
 def _heads() -> str:
-    """Return the statement that reads each entry of a page, its plain facts as JSON under their names."""
-    facts = ", ".join(f"""'"{name}":' || {_cell(name, holds)} || ','""" for name, holds in FACTS.items())
-    moment = "CAST(recorded_at AS text)" if connection.vendor == "sqlite" else "recorded_at"
+    """Return the statement that reads each entry of a page, its own facts as pieces of JSON; the last has no comma."""
+    pieces = []
+    for piece in PIECES:
+        facts = [f"""'"{name}":' || {_cell(name, *holds)}""" for name, *holds in map(str.split, piece.split(","))]
+        pieces.append(" || ',' || ".join(facts) + ("" if piece == PIECES[-1] else " || ','"))
     return (
-        f'SELECT id, {moment}, "key", words_digest, digest, {facts} FROM ledger_entry'  # noqa: S608
-        " WHERE id BETWEEN %s AND %s ORDER BY id"
+        f"SELECT id, words_digest, digest, {', '.join(pieces)} FROM ledger_entry"  # noqa: S608
+        " WHERE id BETWEEN %s AND %s"
     )
 
 
@@ -190,11 +193,20 @@ def _typed() -> str:
 
 def _said(table: str, columns: str) -> str:
     """Return the statement that writes the rows of each entry of a page as JSON, in the order of their text."""
-    said = " || ',' || ".join(_cell(*column.split()) for column in columns.split(","))
-    rows = f"SELECT entry_id, '[' || {said} || ']' AS said FROM {table} WHERE entry_id BETWEEN %s AND %s"  # noqa: S608
+    row = _array([tuple(column.split()) for column in columns.split(",")])
+    rows = f"SELECT entry_id, {row} AS said FROM {table} WHERE entry_id BETWEEN %s AND %s"  # noqa: S608
     if connection.vendor == "postgresql":
         return f"SELECT entry_id, string_agg(said, ',' ORDER BY said COLLATE \"C\") FROM ({rows}) r GROUP BY entry_id"  # noqa: S608
     return f"SELECT entry_id, group_concat(said, ',') FROM ({rows} ORDER BY entry_id, said) GROUP BY entry_id"  # noqa: S608
+
+
+def _array(columns: list[tuple[str, ...]]) -> str:
+    """Return the SQL that writes a row as JSON: SQLite's own function is quickest, PostgreSQL's puts spaces in."""
+    if connection.vendor == "postgresql":
+        cells = " || ',' || ".join(_cell(*column) for column in columns)
+        return f"'[' || {cells} || ']'"
+    plain = (f"json({_cell(*column)})" if "yes" in column else f'"{column[0]}"' for column in columns)
+    return f"json_array({', '.join(plain)})"
 
 
 def _cell(column: str, holds: str = "") -> str:
@@ -208,7 +220,23 @@ def _cell(column: str, holds: str = "") -> str:
         return f"json_quote({quoted})" if connection.vendor == "sqlite" else f"to_json({quoted})::text"
     if holds == "code":
         return f"'\"' || {quoted} || '\"'"
+    if holds in ("key", "moment"):
+        return f"'\"' || {WRITTEN[connection.vendor][holds].format(quoted)} || '\"'"
     return f"coalesce(CAST({quoted} AS text), 'null')" if holds == "maybe" else quoted
+
+
+# SQLite keeps a key as 32 letters and a moment as text in UTC, with its fraction only where there is one.
+WRITTEN = {
+    "sqlite": {
+        "key": "substr({0},1,8)||'-'||substr({0},9,4)||'-'||substr({0},13,4)||'-'||substr({0},17,4)"
+        "||'-'||substr({0},21)",
+        "moment": "substr({0},1,10)||'T'||substr({0},12)||CASE length({0}) WHEN 19 THEN '.000000' ELSE '' END||'Z'",
+    },
+    "postgresql": {
+        "key": "CAST({0} AS text)",
+        "moment": "to_char({0} AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"')",
+    },
+}
 
 
 def _later(name: str) -> dict[int, str]:
@@ -243,12 +271,3 @@ def _day(value: date | str) -> str:
 def _key(value: object) -> str:
     text = str(value).replace("-", "")
     return "-".join((text[:8], text[8:12], text[12:16], text[16:20], text[20:]))
-
-
-def _moment(value: datetime | str) -> str:
-    """SQLite keeps moments as text in UTC, PostgreSQL gives them aware."""
-    if isinstance(value, str) and len(value) in (19, 26):
-        return f"{value[:10]}T{value[11:]}{'' if len(value) == 26 else '.000000'}Z"
-    at = datetime.fromisoformat(value) if isinstance(value, str) else value
-    at = at.replace(tzinfo=timezone.utc) if at.tzinfo is None else at.astimezone(timezone.utc)  # noqa: UP017
-    return at.strftime("%Y-%m-%dT%H:%M:%S.%fZ")

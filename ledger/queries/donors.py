@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from django.db.models import Count, Max, OuterRef, Q, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import Count, Max, Q, Sum
 
 from ledger.models import Donor, Gift, GiftReturn
 from ledger.queries.marks import row_number
@@ -47,17 +46,15 @@ def donors(*, asked: str = "", after: str = "") -> DonorPage:
     if last:
         rows = rows.filter(Q(name__gt=last.name) | Q(name=last.name, id__gt=last.id))
     numbers = list(rows.order_by("name", "id").values_list("id", flat=True)[: PAGE + 1])
-    shown = _counted(Donor.objects.filter(id__in=numbers[:PAGE])).order_by("name", "id")
     return DonorPage(
-        rows=tuple(_line(row) for row in shown),
+        rows=_lines(numbers[:PAGE]),
         further=str(numbers[PAGE - 1]) if len(numbers) > PAGE else "",
         is_first=last is None,
     )
 
 
 def donor(*, donor_id: int) -> DonorLine | None:
-    row = _counted(Donor.objects.filter(id=donor_id)).first()
-    return _line(row) if row else None
+    return next(iter(_lines([donor_id])), None)
 
 
 def choices(*, chosen: str = "") -> tuple[tuple[int, str], ...]:
@@ -69,27 +66,33 @@ def choices(*, chosen: str = "") -> tuple[tuple[int, str], ...]:
     return tuple(Donor.objects.filter(id__in=numbers).order_by("name", "id").values_list("id", "name"))
 
 
-def _counted(rows):
-    money = ~Q(gifts__way=Gift.Way.GOODS)
-    back = GiftReturn.objects.filter(gift__donor=OuterRef("pk")).order_by().values("gift__donor")
-    went = Subquery(back.annotate(total=Sum("amount_minor")).values("total"))
-    return rows.annotate(
-        gift_count=Count("gifts"),
-        given=Sum("gifts__amount_minor", filter=money, default=0) - Coalesce(went, 0),
-        last_on=Max("gifts__received_on"),
+def _lines(numbers: list[int]) -> tuple[DonorLine, ...]:
+    """Return these donors by name, each with what stayed of the money that they gave."""
+    given = (
+        Gift.objects.filter(donor__in=numbers)
+        .values_list("donor")
+        .annotate(
+            count=Count("id"),
+            money=Sum("amount_minor", filter=~Q(way=Gift.Way.GOODS), default=0),
+            last=Max("received_on"),
+        )
     )
-
-
-def _line(row: Donor) -> DonorLine:
-    return DonorLine(
-        donor_id=row.id,
-        kind=row.kind,
-        kind_words=Donor.Kind(row.kind).label,
-        name=row.name,
-        address=row.address,
-        email=row.email,
-        note=row.note,
-        gifts=row.gift_count,
-        given_minor=row.given,
-        last_on=row.last_on,
+    sums = {donor: rest for donor, *rest in given}
+    back = GiftReturn.objects.filter(gift__donor__in=numbers).values_list("gift__donor")
+    went = dict(back.annotate(total=Sum("amount_minor")))
+    return tuple(
+        DonorLine(
+            donor_id=row.id,
+            kind=row.kind,
+            kind_words=Donor.Kind(row.kind).label,
+            name=row.name,
+            address=row.address,
+            email=row.email,
+            note=row.note,
+            gifts=gifts,
+            given_minor=amount_minor - went.get(row.id, 0),
+            last_on=last_on,
+        )
+        for row in Donor.objects.filter(id__in=numbers).order_by("name", "id")
+        for gifts, amount_minor, last_on in [sums.get(row.id, (0, 0, None))]
     )

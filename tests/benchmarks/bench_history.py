@@ -20,7 +20,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parent.parent.parent
 AS_OF = date(2026, 10, 14)
 YEARS, SEED, FIRST_DAYS = 10, 1, 31
-ROUNDS = 12
+ROUNDS, TURNS = 12, 3
 Row = tuple[str, float, float]
 
 # Pages that ask for a period: the last month of both pasts.
@@ -30,7 +30,7 @@ PERIOD = {"from_on": (AS_OF - timedelta(days=30)).isoformat(), "to_on": AS_OF.is
 def rows() -> list[Row]:
     """Return (what is measured, the ratio, at most)."""
     month, years = _past("month", days=FIRST_DAYS), _past("ten-years", years=YEARS)
-    short, long = _measured("pages", month), _measured("pages", years)
+    short, long = _measured_in_turn("pages", month, years)
     found = [_page(name, short["pages"], long["pages"]) for name in long["pages"]]
     found.append(
         (
@@ -76,6 +76,18 @@ def _past(name: str, *, years: int = 0, days: int = 0) -> Path:
 
 def _measured(what: str, path: Path) -> dict[str, Any]:
     return json.loads(_run(_environment(path), "-m", "tests.benchmarks.bench_history", what))
+
+
+def _measured_in_turn(what: str, *pasts: Path) -> list[dict[str, Any]]:
+    """Measure the pages of several pasts in turn, and keep each page's quickest: a busy moment strikes them alike."""
+    kept = [_measured(what, past) for past in pasts]
+    for _ in range(TURNS - 1):
+        for one, past in zip(kept, pasts, strict=True):
+            again = _measured(what, past)
+            one["memory"] = max(one["memory"], again["memory"])
+            for name, page in again["pages"].items():
+                one["pages"][name]["seconds"] = min(one["pages"][name]["seconds"], page["seconds"])
+    return kept
 
 
 def _environment(path: Path) -> dict[str, str]:
@@ -139,7 +151,7 @@ def _samples() -> dict[str, object]:
     closing = Entry.objects.filter(kind="closing").order_by("-id").first()
     return {
         "fund_id": Fund.objects.get(kind="general").pk,
-        "gift_id": Gift.objects.filter(inflows__fund__kind="general").order_by("-id")[250].pk,
+        "gift_id": Gift.objects.filter(inflows__fund__kind="general", inflows__left_minor=0).order_by("-id")[50].pk,
         "donor_id": Donor.objects.order_by("-id")[5].pk,
         "party_key": Agreement.objects.order_by("id").first().party_key,
         "subject_key": charge.subject_key,
