@@ -127,6 +127,7 @@ def mirrored(charge: Charge) -> Charge:
         usual_minor=-charge.usual_minor,
         asked_minor=-charge.asked_minor,
         goods_minor=-charge.goods_minor,
+        time_minor=-charge.time_minor if charge.time_minor else None,
         owed_to=charge.owed_to,
         reverses=charge,
     )

@@ -308,7 +308,7 @@ CLOSING = ("id", "through_on", "reopens_id")
 CLOSING_BALANCE = ("id", "fund_id", "account_id", "balance_minor")
 # Columns that came later: a row has them in its digest only where they are filled, so that older digests stand.
 LATER = {
-    "charges": ("owed_to",),
+    "charges": ("owed_to", "time_minor"),
     "gifts": (
         "clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id",
     ),

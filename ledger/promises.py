@@ -189,7 +189,14 @@ PROMISES: tuple[tuple[str, str], ...] = (
         "Charge {} is no mirror of charge {}, which it takes back.",
         "SELECT c.id, o.id FROM ledger_charge c JOIN ledger_charge o ON o.id = c.reverses_id"
         " WHERE c.asked_minor <> -o.asked_minor OR c.usual_minor <> -o.usual_minor OR c.cost_minor <> -o.cost_minor"
-        " OR c.goods_minor <> -o.goods_minor OR c.subject_key <> o.subject_key OR c.care_on <> o.care_on",
+        " OR c.goods_minor <> -o.goods_minor OR coalesce(c.time_minor, 0) <> -coalesce(o.time_minor, 0)"
+        " OR c.subject_key <> o.subject_key OR c.care_on <> o.care_on",
+    ),
+    (
+        "Charge {} says that {} of the {} given in it were somebody's unpaid time.",
+        "SELECT id, time_minor, usual_minor - asked_minor - goods_minor FROM ledger_charge"
+        " WHERE abs(time_minor) > abs(usual_minor - asked_minor - goods_minor)"
+        " OR time_minor < 0 AND reverses_id IS NULL OR time_minor > 0 AND reverses_id IS NOT NULL",
     ),
     (
         "Gift {} of {} brought in {}.",
@@ -339,7 +346,7 @@ COVERED = {
 }
 # Columns that came later, by part: covered only where they are filled, under their names, behind the others.
 LATER = {
-    "charges": ("owed_to",),
+    "charges": ("owed_to", "time_minor"),
     "gifts": ("clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id"),
 }
 YES_OR_NO = {"clause_unseen", "is_anonymous", "fee_from_general"}  # numbers on SQLite

@@ -13,12 +13,13 @@ from ledger.formulas import money
 
 @dataclass(frozen=True)
 class Figures:
-    """The three figures of a charge, in minor units, and what of its cost came free."""
+    """The three figures of a charge in minor units, what of its cost came free, and what unpaid time keeps from it."""
 
     cost_minor: int
     usual_minor: int
     asked_minor: int
     free_minor: int = 0
+    time_minor: int = 0
 
 
 def charge(
@@ -29,13 +30,16 @@ def charge(
     asked: Fraction,
     currency: str,
     free: Fraction = Fraction(0),
+    free_time: Fraction = Fraction(0),
 ) -> Figures:
     """Price `quantity` units at the three prices per unit; `free` is the part of a unit's cost given free.
+
+    `free_time` is the part of `free` that was somebody's work: what is not asked for it is unpaid time.
 
     :raises ValueError: when a figure is negative, more is free than it costs, or more is asked than usual.
 
     >>> charge(quantity=Fraction(2), cost=Fraction("1.6"), usual_fee=Fraction(5), asked=Fraction(2), currency="USD")
-    Figures(cost_minor=320, usual_minor=1000, asked_minor=400, free_minor=0)
+    Figures(cost_minor=320, usual_minor=1000, asked_minor=400, free_minor=0, time_minor=0)
 
     Asked 18.00, cost 15.40 of which a donated bandage is 6.20: 18.00 x 9.20 / 15.40 = 10.75.
 
@@ -49,12 +53,17 @@ def charge(
         raise ValueError("More is marked as free than the line costs.")
     if asked > usual_fee:
         raise ValueError("More is asked of the funds than a client would pay.")
+    if not 0 <= free_time <= free:
+        raise ValueError("The work given free is a part of what came free.")
     lowered = asked * (cost - free) / cost if free else asked
+    asked_minor = money.to_minor(lowered * quantity, currency)
+    not_asked = money.to_minor(asked * quantity, currency) - asked_minor
     return Figures(
         cost_minor=money.to_minor(cost * quantity, currency),
         usual_minor=money.to_minor(usual_fee * quantity, currency),
-        asked_minor=money.to_minor(lowered * quantity, currency),
+        asked_minor=asked_minor,
         free_minor=money.to_minor(free * quantity, currency) if free else 0,
+        time_minor=money.half_up(not_asked * free_time / free) if free_time else 0,
     )
 
 

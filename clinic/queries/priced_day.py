@@ -224,7 +224,7 @@ def _line(
         usual_fee=price.usual_fee,
         asked=price.asked,
         currency=price.currency,
-        free=price.free(given_free=bool(item and item.given_free)),
+        **price.free_parts(given_free=bool(item and item.given_free)),
     )
     goods = (
         money.half_up(used.donated)
@@ -247,6 +247,7 @@ def _line(
         usual_minor=figures.usual_minor,
         asked_minor=figures.asked_minor,
         goods_minor=goods,
+        time_minor=min(figures.time_minor, max(figures.usual_minor - figures.asked_minor - goods, 0)),
         late=bool(item and item.late),
     )
     return PricedLine(service, quantity, slip, "", _remarks(service, quantity, item, price, prices.on), used)

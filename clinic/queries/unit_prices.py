@@ -38,11 +38,14 @@ class UnitPrice:
     def is_computed(self) -> bool:
         return self.working is not None
 
-    def free(self, *, given_free: bool) -> Fraction:
-        """Return what of the cost came free (C2): goods, and work that was given; a typed cost counts as work."""
-        if not given_free:
-            return min(self.donated + self.free_time, self.cost)
-        return self.working.time + self.donated if self.working else self.cost
+    def free_parts(self, *, given_free: bool) -> dict[str, Fraction]:
+        """Return what of the cost came free (C2), and of it what was work; a typed cost counts as work."""
+        goods = min(self.donated, self.cost)
+        if given_free:
+            time = self.working.time if self.working else self.cost - goods
+        else:
+            time = min(self.free_time, self.cost - goods)
+        return {"free": goods + time, "free_time": time}
 
     def worked_out(self, working: UnitCost) -> UnitPrice:
         """Return the price with a computed cost of its own, as a line has that was done otherwise than planned."""

@@ -66,7 +66,7 @@ def _line(
         usual_fee=price.usual_fee,
         asked=price.asked,
         currency=currency,
-        free=price.free(given_free=bool(item and item.given_free)),
+        **price.free_parts(given_free=bool(item and item.given_free)),
     )
     return UnsignedLine(
         on=on,

@@ -193,6 +193,7 @@ def _draft(shared: SharedSlip, *, given: dict[str, int], replaces: Charge | None
             usual_minor=slip.usual_minor,
             asked_minor=slip.asked_minor,
             goods_minor=slip.goods_minor,
+            time_minor=slip.time_minor or None,
             owed_to="bill" if slip.owed_to == "bill" else None,
             replaces=replaces,
         ),

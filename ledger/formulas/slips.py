@@ -21,7 +21,8 @@ class Slip:
     """One line of care. Amounts are whole minor units; the keys are opaque; `words` and `subject_words` are kept.
 
     `kind` is the code of an expense account of care, `traits` are the codes that funds and agreements match.
-    `goods_minor` is the part of the cost that came as donated goods.
+    `goods_minor` is the part of the cost that came as donated goods; `time_minor` is the part of what the clinic gives
+    that was not asked because somebody worked free.
     """
 
     key: UUID
@@ -40,6 +41,7 @@ class Slip:
     traits: frozenset[str] = frozenset()
     subject_words: str = ""
     late: bool = False
+    time_minor: int = 0
     owed_to: str = "practice"  # or "bill": an outsider asks for it (B8)
 
     def __post_init__(self) -> None:
@@ -55,6 +57,8 @@ class Slip:
             raise SlipImpossible(f"{self.words}: cost, asked amount and donated goods are zero or more.")
         if not self.asked_minor <= self.usual_minor <= MOST_MINOR:
             raise SlipImpossible(f"{self.words}: the asked amount is never above the usual fee.")
+        if not 0 <= self.time_minor <= self.given_minor:
+            raise SlipImpossible(f"{self.words}: unpaid time is a part of what the clinic gives.")
 
     @property
     def given_minor(self) -> int:
@@ -64,8 +68,10 @@ class Slip:
     @property
     def sent(self) -> Mapping[str, object]:
         """Everything that the slip says, as plain data, from which a second sending is known."""
+        later = ("key", "owed_to", "time_minor")
         return {
-            **{name: getattr(self, name) for name in self.__dataclass_fields__ if name not in ("key", "owed_to")},
+            **{name: getattr(self, name) for name in self.__dataclass_fields__ if name not in later},
+            **({"time_minor": self.time_minor} if self.time_minor else {}),
             **({"owed_to": self.owed_to} if self.owed_to != "practice" else {}),
             "traits": sorted(self.traits),
             "quantity": int(self.quantity * 1000),

@@ -25,6 +25,8 @@ class Charge(models.Model):
     usual_minor = models.BigIntegerField()
     asked_minor = models.BigIntegerField()
     goods_minor = models.BigIntegerField(default=0)
+    # Of what the clinic gives, what it would have asked had nobody worked free; empty for nothing.
+    time_minor = models.BigIntegerField(null=True, blank=True)
     # "bill" where an outsider is owed, not the practice (B8).
     owed_to = models.CharField(max_length=8, null=True, blank=True)
     reverses = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by")

@@ -17,6 +17,7 @@ from clinic.actions.procedures import Took
 from clinic.models import CareItem, ItemPart, Procedure, Service, Supply, TimeExtra
 from clinic.queries import staff as queries
 from clinic.queries.priced_day import priced_day
+from ledger.models import Charge
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
 
@@ -105,9 +106,10 @@ def test_a_paid_nurse_stays_asked_beside_a_vet_who_gave_the_time(clinic):
     operated(clinic, planned(clinic, free={clinic.vet_grade.pk: Decimal(60)}))
     slip = line().slip
 
-    assert (slip.cost_minor, slip.asked_minor, slip.goods_minor) == (319_50, 139_50, 0)
+    assert (slip.cost_minor, slip.asked_minor, slip.goods_minor, slip.time_minor) == (319_50, 139_50, 0, 180_00)
     clinic.see_all()
     clinic.sign()
+    assert Charge.objects.get(kind="procedures").time_minor == 180_00
     month = {one.name: one for one in queries.capacity(on=DAY).lines}
     assert (month["Veterinarian"].used, month["Veterinarian"].free) == (0, 60)
     assert (month["Nurse"].used, month["Nurse"].free) == (90, 0)
