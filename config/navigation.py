@@ -38,6 +38,7 @@ WAYS = (
     Way("Ledger", "Papers", "clinic:papers", MONEY),
     Way("Ledger", "Prices", "clinic:prices", MONEY, on_top=False),
     Way("Ledger", "Staff time", "clinic:staff", MONEY, on_top=False),
+    Way("Ledger", "Shared costs", "clinic:shared_costs", MONEY, on_top=False),
     Way("Ledger", "Policies", "ledger:policies", MONEY, on_top=False),
     Way("Ledger", "Backups", "clinic:backups", MONEY - {Role.VET}, on_top=False),
     Way("Ledger", "People", "clinic:people", frozenset({Role.MANAGER, Role.READER}), on_top=False),

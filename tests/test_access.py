@@ -100,6 +100,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:service_minutes": ({B, M}, {B, M}),
     "clinic:starting_list": ({B, M}, {B, M}),
     "clinic:price": ({B, M}, {B, M}),
+    "clinic:shared_costs": (MONEY, set()),
+    "clinic:shared_year_add": ({B, M}, {B, M}),
     "clinic:supply_prices": (MONEY, set()),
     "clinic:supply_price": ({B, M}, {B, M}),
     "clinic:kit": ({B, M}, {B, M}),

@@ -107,6 +107,21 @@ def _check(*, costs: Amounts, order: Sequence[str], bases: Mapping[str, Amounts]
             raise BelowZero(name)
 
 
+def per_unit(*, cost: Fraction | int, units: int, words: str) -> Fraction:
+    """Return what one of `units` carries of a cost that came out of the sharing; nothing carries nothing.
+
+    :raises BaseIsZero: when there is a cost and nothing to carry it; `words` name whose.
+
+    >>> per_unit(cost=327_500, units=1_250, words="the ward")
+    Fraction(262, 1)
+    """
+    if units < 0 or cost < 0:
+        raise BelowZero(words)
+    if not units and cost:
+        raise BaseIsZero(words)
+    return Fraction(cost) / units if units else Fraction(0)
+
+
 def reciprocal(*, costs: Amounts, parts: Mapping[str, Amounts]) -> dict[str, Fraction]:
     """Return the full cost of services that serve each other: own cost + the part of each other that they use.
 

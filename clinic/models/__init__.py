@@ -14,6 +14,7 @@ from clinic.models.people import Invitation, PersonChange, RoleHeld, User
 from clinic.models.places import Place, Room
 from clinic.models.prices import BoardingLevel, Price, Service
 from clinic.models.set_up import SetUpCode
+from clinic.models.shared_costs import CostBase, CostCenter, SharedYear
 from clinic.models.staff import Grade, GradeCost, GradeMinutes, TimeExtra
 from clinic.models.stays import Stay, StayLevel
 from clinic.models.stock import StockCount, StockMove, SupplyLot, SupplyPack
@@ -29,6 +30,8 @@ __all__ = [
     "BoardingLevel",
     "CareItem",
     "Change",
+    "CostBase",
+    "CostCenter",
     "Dispute",
     "EveningSeen",
     "Grade",
@@ -54,6 +57,7 @@ __all__ = [
     "Room",
     "Service",
     "SetUpCode",
+    "SharedYear",
     "SheetRow",
     "Signing",
     "Stay",
