@@ -28,6 +28,7 @@ from clinic.views import (
     supplies,
     supply_prices,
     unpaid_care,
+    ward_in_numbers,
     ward_sheet,
 )
 from config.converters import DayConverter
@@ -116,6 +117,7 @@ urlpatterns = [
     path("supplies/<int:supply_id>/arrives/", supplies.lot_add, name="lot_add"),
     path("supplies/<int:supply_id>/donated/", supplies.lot_given, name="lot_given"),
     path("supplies/lots/<int:lot_id>/take-back/", supplies.lot_take_back, name="lot_take_back"),
+    path("ward/numbers/", ward_in_numbers.ward_in_numbers, name="ward_in_numbers"),
     path("staff/", staff.staff, name="staff"),
     path("staff/add/", staff.grade_add, name="grade_add"),
     path("staff/<int:grade_id>/", staff.grade, name="grade"),

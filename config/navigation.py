@@ -27,6 +27,7 @@ WAYS = (
     Way("Ward", "Your animals", "clinic:your_animals", frozenset({Role.PARTNER})),
     Way("Ward", "Rooms and levels", "clinic:places", CARE | READERS, on_top=False),
     Way("Ward", "Supplies", "clinic:supplies", CARE | READERS, on_top=False),
+    Way("Ward", "In numbers", "clinic:ward_in_numbers", CARE | READERS, on_top=False),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
     Way("Ledger", "Gifts", "ledger:gifts", MONEY),
     Way("Ledger", "Money in and out", "ledger:in_and_out", MONEY, on_top=False),

@@ -79,6 +79,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:partner_add": ({B, M}, {B, M}),
     "clinic:your_animals": ({P}, set()),
     "clinic:places": (CARE_READ, set()),
+    "clinic:ward_in_numbers": (CARE_READ, set()),
     "clinic:room_add": ({V, M}, {V, M}),
     "clinic:level_add": ({V, M}, {V, M}),
     "clinic:prices": (MONEY, set()),

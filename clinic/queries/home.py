@@ -1,6 +1,5 @@
 """The first page: what needs a person, by role, and two pictures of where the house stands."""
 
-from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -10,6 +9,7 @@ from clinic.models import BoardingLevel, EveningSeen, House, Service, Stay
 from clinic.queries import backups
 from clinic.queries import prices as price_query
 from clinic.queries import ward_sheet as sheet_query
+from clinic.queries.occupancy import occupancy
 from clinic.queries.unsigned_days import waiting
 from config import charts
 from config.charts.drawing import written
@@ -18,7 +18,6 @@ from ledger.formulas import money
 from ledger.queries import fund_choices, holder, unpaid_care
 
 NIGHTS = 30
-SMALL = ("dog", "cat")
 
 
 @dataclass(frozen=True)
@@ -73,7 +72,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
         house=house.name,
         needs=tuple(sorted((need for need in needs if need), key=lambda need: not need.late)),
         in_care=sheet.in_care,
-        occupancy=_occupancy(on),
+        occupancy=occupancy(first=on - timedelta(days=NIGHTS), last=on - timedelta(days=1)),
         money=_money() if roles & MONEY else None,
     )
 
@@ -240,34 +239,6 @@ def _backup(moment: datetime) -> Need | None:
 
 def _days(count: int) -> str:
     return "a day" if count == 1 else f"{count} days"
-
-
-def _occupancy(on: date) -> charts.Chart | None:
-    """Draw the nights of the last month by species."""
-    first = on - timedelta(days=NIGHTS)
-    stays = Stay.objects.filter(admitted_on__lt=on, is_history=False).exclude(discharged_on__lt=first)
-    spans = [
-        (_kind(species), came, left)
-        for species, came, left in stays.values_list("animal__species", "admitted_on", "discharged_on")
-    ]
-    nights = []
-    for back in range(NIGHTS, 0, -1):
-        night = on - timedelta(days=back)
-        counts = Counter(kind for kind, came, left in spans if came <= night and (left is None or left > night))
-        nights.append(charts.Night(on=night, counts=tuple(counts[kind] for kind in range(3))))
-    if not any(sum(night.counts) for night in nights):
-        return None
-    return charts.occupancy(
-        name="in-care",
-        title="In care, by night",
-        desc="One mark for each animal that spent the night, dogs, cats and small animals told apart.",
-        nights=nights,
-        kinds=("dogs", "cats", "small animals"),
-    )
-
-
-def _kind(species: str) -> int:
-    return SMALL.index(species) if species in SMALL else 2
 
 
 def _money() -> charts.Chart | None:
