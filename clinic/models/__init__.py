@@ -9,6 +9,7 @@ from clinic.models.house import House
 from clinic.models.imports import ImportedFile
 from clinic.models.orders import Order
 from clinic.models.partners import Partner
+from clinic.models.path_reviews import PathEvent, ReviewPoint
 from clinic.models.paths import PathDecision, PathStep, TreatmentPath
 from clinic.models.people import Invitation, PersonChange, RoleHeld, User
 from clinic.models.places import Place, Room
@@ -48,11 +49,13 @@ __all__ = [
     "Owner",
     "Partner",
     "PathDecision",
+    "PathEvent",
     "PathStep",
     "PersonChange",
     "Place",
     "Price",
     "Procedure",
+    "ReviewPoint",
     "RoleHeld",
     "Room",
     "Service",

@@ -9,6 +9,7 @@ from clinic.models import BoardingLevel, EveningSeen, House, Service, Stay
 from clinic.queries import backups
 from clinic.queries import prices as price_query
 from clinic.queries import ward_sheet as sheet_query
+from clinic.queries.due_decisions import due_decisions
 from clinic.queries.occupancy import occupancy
 from clinic.queries.unsigned_days import waiting
 from config import charts
@@ -65,6 +66,8 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
             _prices(on),
             _old_prices(on),
         ]
+    if roles & {Role.VET, Role.MANAGER}:
+        needs.append(_decisions(on, house))
     if roles & {Role.MANAGER, Role.BOOKKEEPER}:
         needs.append(_backup(moment))
     return Home(
@@ -147,6 +150,24 @@ def _to_sign(on: date, house: House) -> Need | None:
             late,
         )
         if days
+        else None
+    )
+
+
+def _decisions(on: date, house: House) -> Need | None:
+    due = due_decisions(on=on, house=house)
+    only = reverse("clinic:path", args=[due[0].path_id]) if len(due) == 1 else reverse("clinic:paths")
+    return (
+        Need(
+            len(due),
+            "path to decide" if len(due) == 1 else "paths to decide",
+            _names([f"{one.animal}: {one.words}" for one in due], 3) + ".",
+            "vet, manager",
+            "Read and decide",
+            only,
+            True,
+        )
+        if due
         else None
     )
 

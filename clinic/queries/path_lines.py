@@ -18,7 +18,6 @@ SPOKEN_FOR = (
     Observation.Kind.APPETITE,
     Observation.Kind.LIMB_USE,
     Observation.Kind.WEIGHT,
-    Observation.Kind.WOUND,
 )
 
 

@@ -8,15 +8,16 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.formulas import path_figures, running_costs
-from clinic.models import House, PathDecision, TreatmentPath
+from clinic.models import House, PathDecision, PathEvent, TreatmentPath
 from clinic.queries.path_plan import PricedPath
+from clinic.queries.plan_keys import plan_key, plans_of
 from clinic.queries.unsigned_care import UnsignedLine, unsigned_care
 from config import charts
 from config.charts.drawing import written
 from ledger.formulas import money
 from ledger.formulas.slips import CARE_KINDS
 from ledger.queries import charges
-from ledger.queries.charges import Charges
+from ledger.queries.charges import ChargeLine
 
 REASONS = {
     "animal": "names this animal",
@@ -25,6 +26,7 @@ REASONS = {
     "partner": "the partner's fund",
     "general": "general money",
 }
+ORDER = tuple(REASONS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,26 +63,27 @@ class SoFar:
     kinds: tuple[KindLine, ...]
     kinds_sum: KindLine
     payers: tuple[PayerLine, ...]
+    went: running_costs.Points  # the path as it went, by day
     chart: charts.Chart
 
 
 def so_far(*, priced: PricedPath, decisions: Sequence[PathDecision], on: date, house: House) -> SoFar | None:
-    """Return the two running lines and their sums, or None while nobody has chosen the path."""
+    """Return the two running lines and their sums, or None while nobody has chosen the path.
+
+    What a complication takes after the path has ended is its own too: it is charged under the path's key.
+    """
     path = priced.path
     if path.parted_on is None or not decisions:
         return None
     until = min(on, path.ended_on or on)
     single = path_figures.kept_single(kept=decisions[0].figures)
-    signed = charges.of_subject(subject_key=path.animal.key, from_on=path.parted_on, until_on=until)
-    unsigned = unsigned_care(
-        animal=path.animal,
-        since=max(path.parted_on, house.opening_on),
-        until=until,
-        currency=priced.currency,
-    )
-    by_day: dict[date, int] = defaultdict(int, {day.on: day.asked_minor for day in signed.by_day if day.on})
-    for line in unsigned:
-        by_day[line.on] += line.asked_minor
+    signed, unsigned = _care(priced, until, on, house)
+    by_day: dict[date, int] = defaultdict(int)
+    for line in signed:
+        by_day[line.care_on] += line.asked_minor
+    for waiting in unsigned:
+        by_day[waiting.on] += waiting.asked_minor
+    until = max([until, *by_day])
     went = running_costs.running_line(by_day=by_day, parted_on=path.parted_on, until=until)
     would = running_costs.single_line(single=single, parted_on=path.parted_on, until=until)
     asked, instead = went[-1][1], would[-1][1]
@@ -101,8 +104,28 @@ def so_far(*, priced: PricedPath, decisions: Sequence[PathDecision], on: date, h
         kinds=kinds,
         kinds_sum=_together(kinds),
         payers=_payers(signed),
+        went=went,
         chart=_chart(priced, decisions, went, would, until),
     )
+
+
+def _care(
+    priced: PricedPath, until: date, on: date, house: House
+) -> tuple[tuple[ChargeLine, ...], tuple[UnsignedLine, ...]]:
+    """Return what is signed off and what is not yet: all care while the path lasts, then what it caused."""
+    path = priced.path
+    animal, after = path.animal, until + timedelta(days=1)
+    signed = charges.of_subject(subject_key=animal.key, from_on=path.parted_on, until_on=until).lines
+    since = max(path.parted_on or until, house.opening_on)
+    unsigned = unsigned_care(animal=animal, since=since, until=until, currency=priced.currency)
+    if after <= on:
+        key = plan_key(path)
+        later = charges.of_subject(subject_key=animal.key, plan_key=key, from_on=after, until_on=on).lines
+        events = PathEvent.objects.filter(path__in=plans_of(path), care_item__on__gte=after)
+        caused = set(events.values_list("care_item__on", "care_item__service__name"))
+        signed += tuple(line for line in later if (line.care_on, line.words) in caused)
+        unsigned += unsigned_care(animal=animal, since=after, until=on, currency=priced.currency, path_key=key)
+    return signed, unsigned
 
 
 def _before(path: TreatmentPath, parted_on: date) -> int:
@@ -110,17 +133,19 @@ def _before(path: TreatmentPath, parted_on: date) -> int:
     return charges.of_subject(subject_key=path.animal.key, until_on=parted_on - timedelta(days=1)).together.asked_minor
 
 
-def _kinds(signed: Charges, unsigned: Sequence[UnsignedLine]) -> tuple[KindLine, ...]:
+def _kinds(signed: Sequence[ChargeLine], unsigned: Sequence[UnsignedLine]) -> tuple[KindLine, ...]:
     waiting: dict[str, list[UnsignedLine]] = defaultdict(list)
     for line in unsigned:
         waiting[line.kind].append(line)
-    found = {kind.code: [kind] for kind in signed.by_kind}
+    found: dict[str, list[ChargeLine]] = defaultdict(list)
+    for charge in signed:
+        found[charge.kind].append(charge)
     return tuple(
         KindLine(
             words=code.replace("_", " ").capitalize(),
-            cost_minor=sum(one.cost_minor for one in (*found.get(code, ()), *waiting[code])),
-            usual_minor=sum(one.usual_minor for one in (*found.get(code, ()), *waiting[code])),
-            asked_minor=sum(one.asked_minor for one in (*found.get(code, ()), *waiting[code])),
+            cost_minor=sum(one.cost_minor for one in (*found[code], *waiting[code])),
+            usual_minor=sum(one.usual_minor for one in (*found[code], *waiting[code])),
+            asked_minor=sum(one.asked_minor for one in (*found[code], *waiting[code])),
             unsigned_minor=sum(one.asked_minor for one in waiting[code]),
         )
         for code in CARE_KINDS
@@ -138,10 +163,15 @@ def _together(kinds: tuple[KindLine, ...]) -> KindLine:
     )
 
 
-def _payers(signed: Charges) -> tuple[PayerLine, ...]:
+def _payers(signed: Sequence[ChargeLine]) -> tuple[PayerLine, ...]:
+    sums: dict[tuple[int, str, str], int] = defaultdict(int)
+    for payer in (payer for line in signed for payer in line.payers):
+        rank = ORDER.index(payer.fund_kind) if payer.fund_kind in ORDER else len(ORDER)
+        sums[rank, payer.label, REASONS.get(payer.fund_kind, "")] += payer.amount_minor
     return tuple(
-        PayerLine(words=payer.label, reason=REASONS.get(payer.fund_kind, ""), amount_minor=payer.amount_minor)
-        for payer in signed.by_payer
+        PayerLine(words=words, reason=reason, amount_minor=amount)
+        for (_, words, reason), amount in sorted(sums.items(), key=lambda item: item[0][0])
+        if amount
     )
 
 

@@ -8,15 +8,17 @@ from datetime import date
 
 from clinic.formulas.path_figures import Figures
 from clinic.models import Animal, House, PathDecision, TreatmentPath
-from clinic.queries import compare_paths, path_ahead, path_funds, path_lines, path_plan, path_so_far
+from clinic.queries import compare_paths, path_ahead, path_funds, path_lines, path_plan, path_reviews, path_so_far
 from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of_path, owner_of
 from clinic.queries.path_ahead import Ahead
 from clinic.queries.path_funds import Carried
 from clinic.queries.path_lines import DecisionLine, OperationLine, Welfare
 from clinic.queries.path_plan import PricedPath
+from clinic.queries.path_reviews import EventLine, ReviewLine
 from clinic.queries.path_so_far import SoFar
-from clinic.queries.plan_keys import plan_key
+from clinic.queries.plan_keys import plan_key, plans_of
 from clinic.queries.wounds import WoundStory, wound_story
+from ledger.formulas import money
 from ledger.queries import holder, plan_money
 from ledger.queries.plan_money import PlanMoney
 
@@ -57,6 +59,12 @@ class PathPage:
     approvals: tuple[ApprovalLine, ...]
     owner: OwnerLine
     money: PlanMoney | None
+    reviews: tuple[ReviewLine, ...]
+    events: tuple[EventLine, ...]
+
+    @property
+    def due(self) -> tuple[ReviewLine, ...]:
+        return tuple(line for line in self.reviews if line.state == "due")
 
     @property
     def both_carried(self) -> tuple[Carried, ...]:
@@ -68,12 +76,13 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
     books = holder.holder()
     currency = books.currency if books else "XXX"
     priced = path_plan.priced(path=path, on=on, currency=currency)
-    decisions = _decisions(path)
+    decisions = decisions_of(path)
     found = path_plan.figures(priced=priced)
     chosen = bool(path.parted_on)
     last = decisions[-1].choice if decisions else ""
     decided = last in (PathDecision.Choice.CONVERT, PathDecision.Choice.END)
     shows_ahead = sees_money and path.ended_on is None and not decided
+    far = path_so_far.so_far(priced=priced, decisions=decisions, on=on, house=house) if sees_money else None
     return PathPage(
         id=path.pk,
         animal_id=path.animal_id,
@@ -97,7 +106,7 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
         operations=path_lines.operations(priced),
         single=path_lines.operation(priced.single, is_next=False),
         sees_money=sees_money,
-        so_far=path_so_far.so_far(priced=priced, decisions=decisions, on=on, house=house) if sees_money else None,
+        so_far=far,
         ahead=path_ahead.ahead(priced=priced, found=found) if found and shows_ahead else None,
         obstacle=priced.obstacle if shows_ahead and not priced.has_healed else "",
         one_more=path_funds.carried(priced=priced, step=priced.left[0], on=on) if found and shows_ahead else None,
@@ -107,6 +116,27 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
         approvals=approvals_of_path(path=path) if sees_money else (),
         owner=owner_of(animal=path.animal, on=on),
         money=plan_money.plan_money(plan_key=plan_key(path)) if sees_money else None,
+        reviews=reviews(priced=priced, decisions=decisions, far=far, on=on) if sees_money else (),
+        events=path_reviews.events(paths=plans_of(path)),
+    )
+
+
+def reviews(
+    *, priced: PricedPath, decisions: Sequence[PathDecision], far: SoFar | None, on: date
+) -> tuple[ReviewLine, ...]:
+    """Return the review points of a path that is neither decided nor ended."""
+    path = priced.path
+    last = decisions[-1].choice if decisions else ""
+    if path.ended_on or last in (PathDecision.Choice.CONVERT, PathDecision.Choice.END):
+        return ()
+    return path_reviews.reviews(
+        path=path,
+        paths=plans_of(path),
+        decisions=decisions,
+        running=far.went if far else (),
+        convert_minor=money.half_up(priced.single.cost_minor + priced.complication_minor),
+        currency=priced.currency,
+        on=on,
     )
 
 
@@ -121,13 +151,9 @@ def path_of(*, animal: Animal) -> TreatmentPath | None:
     return paths.filter(ended_on__isnull=True).first() or paths.order_by("ended_on", "pk").last()
 
 
-def _decisions(path: TreatmentPath) -> Sequence[PathDecision]:
+def decisions_of(path: TreatmentPath) -> Sequence[PathDecision]:
     """Return the decisions on this path and on those it replaced: the first of all froze the single procedure."""
-    ids, one = [path.pk], path
-    while one.replaces_id:
-        ids.append(one.replaces_id)
-        one = one.replaces
-    found = PathDecision.objects.filter(path__in=ids).select_related("vet", "manager")
+    found = PathDecision.objects.filter(path__in=plans_of(path)).select_related("vet", "manager")
     return list(found.order_by("decided_on", "id"))
 
 

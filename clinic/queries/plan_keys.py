@@ -17,6 +17,15 @@ def plan_key(path: TreatmentPath) -> str:
     return path.key
 
 
+def plans_of(path: TreatmentPath) -> list[int]:
+    """Return a path's own id and those of the plans it replaced."""
+    ids, one = [path.pk], path
+    while one.replaces_id:
+        ids.append(one.replaces_id)
+        one = one.replaces
+    return ids
+
+
 def on_a_path(*, animals: Iterable[int], on: date) -> dict[int, str]:
     """Return the plan keys of those animals whose ways have parted by a day, and not ended before it (G1)."""
     lasts = Q(ended_on=None) | Q(ended_on__gte=on)

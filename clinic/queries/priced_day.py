@@ -235,7 +235,7 @@ def _line(
         key=key,
         subject_key=animal.key,
         party_key=animal.partner.key if animal.partner else "",
-        plan_key=prices.plans.get(animal.pk, ""),
+        plan_key=(item.path_key if item else "") or prices.plans.get(animal.pk, ""),
         kind=EXPENSE[Service.Kind(service.kind)],
         traits=frozenset(_traits(animal, service, item)),
         care_on=prices.on,

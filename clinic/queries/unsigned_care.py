@@ -24,12 +24,19 @@ class UnsignedLine:
     asked_minor: int
 
 
-def unsigned_care(*, animal: Animal, since: date, until: date, currency: str) -> tuple[UnsignedLine, ...]:
-    """Return the priced lines of each day from `since` to `until`; what has no price yet is left out."""
+def unsigned_care(
+    *, animal: Animal, since: date, until: date, currency: str, path_key: str = ""
+) -> tuple[UnsignedLine, ...]:
+    """Return the priced lines of each day from `since` to `until`; what has no price yet is left out.
+
+    With `path_key` only what was written down as caused by that path, and no nights.
+    """
     items = animal.care_items.filter(on__range=(since, until), undone_at__isnull=True, signing__isnull=True)
+    items = items.filter(path_key=path_key) if path_key else items
     given = list(items.select_related("service"))
     facts: list[tuple[date, Service, CareItem | None]] = [(item.on, item.service, item) for item in given]
-    facts = [*((on, service, None) for on, service in _nights(animal, since, until)), *facts]
+    nights = () if path_key else _nights(animal, since, until)
+    facts = [*((on, service, None) for on, service in nights), *facts]
     prices = UnitPrices(services={service.pk for _, service, _ in facts}, until=until)
     took = ItemCosts(items=given, until=until)
     lines = (_line(*fact, prices, took, currency) for fact in facts)

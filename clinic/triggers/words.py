@@ -21,6 +21,7 @@ WRITTEN_ONCE = {
     "clinic_eveningseen": (),
     "clinic_wardsheet": (("on",),),
     "clinic_pathdecision": (("key",),),
+    "clinic_pathevent": (("key",), ("care_item_id",)),
     "clinic_owner": (("key",),),
     "clinic_approval": (("key",),),
     "clinic_withdrawal": (("key",),),

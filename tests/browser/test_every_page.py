@@ -51,6 +51,7 @@ def samples() -> dict[str, object]:
         "animal_id": bracken.pk,
         "path_id": path.pk,
         "step_id": path.steps.filter(result="").first().pk,
+        "point_id": 0,
         "reading_id": clinic.WoundReading.objects.first().pk,
         "partner_id": partner.pk,
         "party_key": partner.key,

@@ -214,5 +214,5 @@ def test_the_page_asks_the_same_questions_of_the_database_however_long_the_stay(
 ):
     decide(clinic, path, "staged")
 
-    with django_assert_max_num_queries(52):
+    with django_assert_max_num_queries(64):
         vet.get(reverse("clinic:path", args=[path.pk]))

@@ -4,7 +4,7 @@ from collections import defaultdict
 from datetime import date
 from decimal import Decimal
 
-from clinic.actions import approvals, path_decisions, path_results, paths
+from clinic.actions import approvals, path_decisions, path_results, path_reviews, paths
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.actions.build_demo.setting import Scene
 from clinic.models import PathStep, TreatmentPath
@@ -31,6 +31,7 @@ class Paths:
                 self._results(animal, day)
                 self._decisions(animal, day)
                 self._approvals(animal, day)
+                self._reviews(animal, day)
 
     def _plan(self, animal: dict, day: date) -> None:
         said = animal["path"]
@@ -101,6 +102,21 @@ class Paths:
                     by=self.scene.people["noor"],
                     today=day,
                     at=self.diary.moment(day, 8, 30),
+                )
+
+    def _reviews(self, animal: dict, day: date) -> None:
+        for number, said in enumerate(animal["path"].get("reviews", ())):
+            if self.diary.day(said["day"]) == day:
+                path_reviews.set_point(
+                    key=key(f"review {animal['name']} {number}"),
+                    path=self.made[animal["name"]],
+                    kind=said["kind"],
+                    on=self.diary.day(said["on"]) if "on" in said else None,
+                    limit_minor=minor(said["limit"]) if "limit" in said else None,
+                    finding=said.get("finding", ""),
+                    by=self.scene.people["noor"],
+                    today=day,
+                    at=self.diary.moment(day, 9, 10),
                 )
 
     def _approvals(self, animal: dict, day: date) -> None:
