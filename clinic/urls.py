@@ -3,10 +3,12 @@
 from django.urls import path, register_converter
 
 from clinic.views import (
+    animal_costs,
     animals,
     approvals,
     backups,
     bills,
+    cost_report,
     home,
     lines,
     month_end,
@@ -61,6 +63,9 @@ urlpatterns = [
     path("animals/<int:animal_id>/procedure/", procedures.operate, name="operate"),
     path("animals/<int:animal_id>/seen/", observations.observe, name="observe"),
     path("wound-readings/<int:reading_id>/take-back/", observations.wound_take_back, name="wound_take_back"),
+    path("animals/<int:animal_id>/costs/", animal_costs.animal_costs, name="animal_costs"),
+    path("costs/", cost_report.cost_report, name="cost_report"),
+    path("costs/animals.csv", cost_report.cost_report_file, name="cost_report_file"),
     path("animals/<int:animal_id>/who-paid/", lines.who_paid, name="who_paid"),
     path("animals/<int:animal_id>/who-paid/print/", lines.who_paid_pdf, name="who_paid_pdf"),
     path("animals/<int:animal_id>/who-paid/lines/", lines.who_paid_lines, name="who_paid_lines"),

@@ -222,6 +222,7 @@ def _service(one: StartingPrice, *, position: int) -> Service:
         kind=one.kind,
         unit=one.unit,
         standard_minutes=one.minutes,
+        room_minutes=one.minutes if one.kind == Service.Kind.PROCEDURE else 0,
         usual_most=60 if one.unit == "minute" else 12,
     )
 

@@ -30,6 +30,7 @@ def add_service(
     unit: str = "each",
     traits: list[str] | None = None,
     standard_minutes: int = 0,
+    room_minutes: int = 0,
     usual_most: int = 12,
 ) -> Service:
     """Add a service; its kind is always among its traits, so that a purpose fund can name it.
@@ -50,6 +51,7 @@ def add_service(
         unit=unit,
         traits=sorted({kind, *(traits or [])}),
         standard_minutes=standard_minutes,
+        room_minutes=room_minutes,
         usual_most=usual_most,
     )
 

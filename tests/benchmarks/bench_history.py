@@ -44,7 +44,15 @@ def rows() -> list[Row]:
     grouped, balances, audit = (_measured(what, years) for what in ("group_by", "balances", "audit"))
     found.append(("balances of all funds against one group-by", balances["seconds"] / grouped["seconds"], 0.01))
     found.append(("the audit of the books against one group-by", audit["seconds"] / grouped["seconds"], 12))
-    measured = {"the ledger’s pages": long, "a charge": large, "balances": balances, "the audit": audit}
+    report, frame = _measured("cost_report", years), _measured("care_group_by", years)
+    found.append(("the cost report of ten years against one group-by", report["seconds"] / frame["seconds"], 3))
+    measured = {
+        "the ledger’s pages": long,
+        "a charge": large,
+        "balances": balances,
+        "the audit": audit,
+        "the cost report": report,
+    }
     found += [(f"memory of {what}, against one GiB", one["memory"] / 2**30, 1) for what, one in measured.items()]
     return found
 
@@ -240,6 +248,40 @@ def group_by() -> dict[str, Any]:
     return {"seconds": _quickest(grouped, rounds=3)}
 
 
+WHOLE_PAST = {"from_on": date(2000, 1, 1), "to_on": AS_OF}
+
+
+def cost_report() -> dict[str, Any]:
+    """Put the cost report of the whole past together as its page shows it."""
+    from clinic.queries.cost_report import cost_report as ask
+
+    return {"seconds": _quickest(lambda: ask(**WHOLE_PAST), rounds=3)}
+
+
+def care_group_by() -> dict[str, Any]:
+    """Read every charge and sum its figures by animal, partner, month and kind, in pandas: what the report rests on."""
+    import pandas as pd
+    from django.db import connection
+
+    from clinic.queries.cost_report import cost_report as ask
+
+    figures = ["cost_minor", "usual_minor", "asked_minor", "goods_minor"]
+    connection.ensure_connection()
+
+    def grouped():
+        frame = pd.read_sql(
+            f"SELECT subject_key, party_key, kind_id, care_on, {', '.join(figures)} FROM ledger_charge",  # noqa: S608
+            connection.connection,
+        )
+        frame["month"] = pd.to_datetime(frame.care_on).dt.to_period("M")
+        return frame.groupby(["subject_key", "party_key", "month", "kind_id"])[figures].sum()
+
+    sums, report = grouped().sum(), ask(**WHOLE_PAST)
+    if [int(sums[name]) for name in figures[:3]] != [getattr(report.all, name) for name in figures[:3]]:
+        raise AssertionError("the report does not sum to what the charges do")
+    return {"seconds": _quickest(grouped, rounds=3)}
+
+
 def audit() -> dict[str, Any]:
     from ledger.audit import audit as ask
 
@@ -266,6 +308,8 @@ MEASURES: dict[str, Callable[[], dict[str, Any]]] = {
     "charge": charge,
     "balances": balances,
     "group_by": group_by,
+    "cost_report": cost_report,
+    "care_group_by": care_group_by,
     "audit": audit,
 }
 
