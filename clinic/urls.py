@@ -144,6 +144,7 @@ urlpatterns = [
     path("people/<int:person_id>/leave/", people.person_leave, name="person_leave"),
     path("people/<int:person_id>/come-back/", people.person_come_back, name="person_come_back"),
     path("paths/", paths.paths, name="paths"),
+    path("paths/finished/", paths.finished, name="finished_paths"),
     path("paths/<int:path_id>/", paths.path, name="path"),
     path("paths/<int:path_id>/decide/", paths.path_decide, name="path_decide"),
     path("paths/<int:path_id>/review/", path_reviews.path_review, name="path_review"),

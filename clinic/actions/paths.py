@@ -4,6 +4,7 @@ Refusal
 └── PlanRefused
     ├── NoOperation
     ├── ChanceImpossible     a chance outside 0 to 1
+    ├── RangeImpossible      a range without one of its ends, or beside its figure
     ├── ChanceWithoutSource  a chance says where it comes from
     ├── DaysWithoutLevel     a day in the ward has a boarding level, and so a price
     ├── CostNegative
@@ -40,6 +41,10 @@ class NoOperation(PlanRefused):
 
 class ChanceImpossible(PlanRefused):
     field = "chance"
+
+
+class RangeImpossible(PlanRefused):
+    field = "chance_low"
 
 
 class ChanceWithoutSource(PlanRefused):
@@ -83,6 +88,7 @@ def plan(
 
     :raises NoOperation: when no operation is planned.
     :raises ChanceImpossible: when a chance does not lie between 0 and 1.
+    :raises RangeImpossible: when a range lacks an end, or does not hold its figure.
     :raises ChanceWithoutSource: when a chance does not say where it comes from.
     :raises DaysWithoutLevel: when days are planned without the level at which the animal boards.
     :raises CostNegative: when a typed cost, or the complication's, is below zero.
@@ -142,10 +148,25 @@ def _check(part: str, step: StepSaid) -> None:
     for chance in (getattr(step, "chance", Decimal(0)), getattr(step, "complication_chance", Decimal(0))):
         if not 0 <= chance <= 1:
             raise ChanceImpossible("A chance lies between 0 and 100 in 100. Nothing was saved.")
+    if isinstance(step, OperationSaid):
+        _check_ranges(step)
     if isinstance(step, OperationSaid) and step.chance_source not in PathStep.Source.values:
         raise ChanceWithoutSource("Say where this chance comes from. Nothing was saved.")
     if isinstance(step, OperationSaid) and step.chance_source != PathStep.Source.VET and not step.chance_n:
         raise ChanceWithoutSource("Say from how many cases this chance comes. Nothing was saved.")
+
+
+def _check_ranges(step: OperationSaid) -> None:
+    for least, said, most, what in (
+        (step.chance_low, step.chance, step.chance_high, "chance"),
+        (step.days_low, step.days, step.days_high, "days"),
+    ):
+        if (least is None) != (most is None):
+            raise RangeImpossible(f"Write both ends of the range of the {what}, or none. Nothing was saved.")
+        if least is not None and most is not None and not max(least, 0) <= said <= most:
+            raise RangeImpossible(f"The {what} of the plan lies inside its own range. Nothing was saved.")
+    if step.chance_high is not None and step.chance_high > 1:
+        raise RangeImpossible("A chance lies between 0 and 100 in 100. Nothing was saved.")
 
 
 def _step(path: TreatmentPath, part: str, position: int, said: StepSaid, currency: str) -> PathStep:
@@ -163,6 +184,8 @@ def _step(path: TreatmentPath, part: str, position: int, said: StepSaid, currenc
     if isinstance(said, OperationSaid):
         step.chance, step.chance_source = said.chance, said.chance_source
         step.chance_words, step.chance_n = said.chance_words, said.chance_n
+        step.chance_low, step.chance_high = said.chance_low, said.chance_high
+        step.days_low, step.days_high = said.days_low, said.days_high
     if isinstance(said, SingleSaid):
         step.complication_chance = said.complication_chance
         step.complication_cost = Money(said.complication_cost, currency)

@@ -25,6 +25,10 @@ class OperationSaid(StepSaid):
     chance_source: str
     chance_words: str = ""
     chance_n: int | None = None
+    chance_low: Decimal | None = None  # the chance's own range, where somebody gave one
+    chance_high: Decimal | None = None
+    days_low: int | None = None
+    days_high: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

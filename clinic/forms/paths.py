@@ -108,6 +108,10 @@ class OperationForm(forms.Form):
         widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
     )
     chance_words = forms.CharField(label="Whose figure, which series", max_length=120, required=False)
+    chance_low = InHundredField("At least, in 100", required=False)
+    chance_high = InHundredField("At most, in 100", required=False)
+    days_low = DaysField("At least", required=False)
+    days_high = DaysField("At most", required=False)
     days = DaysField("Days until its result is known", required=False)
     level = _levels("Boarding level")
     daily_service = _dressings("Dressing each day")
@@ -218,6 +222,10 @@ def _row_said(step: PathStep) -> dict[str, Any]:
         "chance_source": step.chance_source,
         "chance_n": step.chance_n,
         "chance_words": step.chance_words,
+        "chance_low": None if step.chance_low is None else _plain(step.chance_low * 100),
+        "chance_high": None if step.chance_high is None else _plain(step.chance_high * 100),
+        "days_low": step.days_low,
+        "days_high": step.days_high,
         "days": step.days,
         "level": step.level_id,
         "daily_service": step.daily_service_id,

@@ -1,6 +1,7 @@
 """Treatment paths: the operations of a staged path in order, the single procedure beside it, and the decisions."""
 
 from django.db import models
+from django.db.models import F
 from djmoney.models.fields import MoneyField
 
 from clinic.models.keys import new_key
@@ -93,6 +94,10 @@ class PathStep(models.Model):
     chance_source = models.CharField(max_length=8, choices=Source.choices, blank=True)
     chance_words = models.CharField(max_length=120, blank=True)
     chance_n = models.PositiveIntegerField(null=True, blank=True)
+    chance_low = models.DecimalField(max_digits=10, decimal_places=9, null=True, blank=True)
+    chance_high = models.DecimalField(max_digits=10, decimal_places=9, null=True, blank=True)
+    days_low = models.PositiveSmallIntegerField(null=True, blank=True)
+    days_high = models.PositiveSmallIntegerField(null=True, blank=True)
     complication_chance = models.DecimalField(max_digits=10, decimal_places=9, default=0)
     complication_cost = MoneyField(max_digits=14, decimal_places=6, default_currency="XXX", default=0)
     done_on = models.DateField(null=True, blank=True)
@@ -115,6 +120,18 @@ class PathStep(models.Model):
             models.CheckConstraint(
                 condition=models.Q(complication_chance__range=(0, 1), complication_cost__gte=0),
                 name="path_step_complication_in_reason",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(chance_low=None, chance_high=None)
+                | models.Q(chance_low__gte=0, chance_low__lte=F("chance"), chance__lte=F("chance_high"))
+                & models.Q(chance_high__lte=1, chance_low__isnull=False, chance_high__isnull=False),
+                name="path_step_chance_lies_in_its_range",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(days_low=None, days_high=None)
+                | models.Q(days_low__lte=F("days"), days__lte=F("days_high"))
+                & models.Q(days_low__isnull=False, days_high__isnull=False),
+                name="path_step_days_lie_in_their_range",
             ),
             models.CheckConstraint(
                 condition=models.Q(typed_cost__isnull=True) | models.Q(typed_cost__gte=0),

@@ -8,13 +8,24 @@ from datetime import date
 
 from clinic.formulas.path_figures import Figures
 from clinic.models import Animal, House, PathDecision, TreatmentPath
-from clinic.queries import compare_paths, path_ahead, path_funds, path_lines, path_plan, path_reviews, path_so_far
+from clinic.queries import (
+    compare_paths,
+    path_ahead,
+    path_funds,
+    path_learning,
+    path_lines,
+    path_plan,
+    path_reviews,
+    path_so_far,
+)
 from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of_path, owner_of
 from clinic.queries.path_ahead import Ahead
 from clinic.queries.path_funds import Carried
+from clinic.queries.path_learning import HealingDays, LearnedLine
 from clinic.queries.path_lines import DecisionLine, OperationLine, Welfare
 from clinic.queries.path_plan import PricedPath
 from clinic.queries.path_reviews import EventLine, ReviewLine
+from clinic.queries.path_sensitivity import Sensitivity, sensitivity_of
 from clinic.queries.path_so_far import SoFar
 from clinic.queries.plan_keys import plan_key, plans_of
 from clinic.queries.wounds import WoundStory, wound_story
@@ -52,6 +63,9 @@ class PathPage:
     so_far: SoFar | None
     ahead: Ahead | None
     obstacle: str
+    learned: tuple[LearnedLine, ...]
+    healing: HealingDays | None
+    sensitivity: Sensitivity | None
     one_more: Carried | None
     convert: Carried | None
     decisions: tuple[DecisionLine, ...]
@@ -82,6 +96,7 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
     last = decisions[-1].choice if decisions else ""
     decided = last in (PathDecision.Choice.CONVERT, PathDecision.Choice.END)
     shows_ahead = sees_money and path.ended_on is None and not decided
+    learned = path_learning.learned(priced=priced) if found and shows_ahead else ()
     far = path_so_far.so_far(priced=priced, decisions=decisions, on=on, house=house) if sees_money else None
     return PathPage(
         id=path.pk,
@@ -108,6 +123,9 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
         sees_money=sees_money,
         so_far=far,
         ahead=path_ahead.ahead(priced=priced, found=found) if found and shows_ahead else None,
+        learned=learned,
+        healing=path_learning.healing_days(species=path.animal.species, on=on) if sees_money else None,
+        sensitivity=sensitivity_of(priced=priced, learned=learned, even=found.even) if learned and found else None,
         obstacle=priced.obstacle if shows_ahead and not priced.has_healed else "",
         one_more=path_funds.carried(priced=priced, step=priced.left[0], on=on) if found and shows_ahead else None,
         convert=path_funds.carried(priced=priced, step=priced.single, on=on) if found and shows_ahead else None,

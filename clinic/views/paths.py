@@ -10,9 +10,10 @@ from clinic.actions import path_decisions, path_results
 from clinic.actions import paths as actions
 from clinic.forms import paths as forms
 from clinic.models import Animal, PathStep, TreatmentPath
-from clinic.queries import path_list
+from clinic.queries import finished_paths, path_list
 from clinic.queries import paths as query
 from clinic.queries.plan_keys import plan_key
+from clinic.queries.published_series import SERIES
 from clinic.views import present
 from config.access import gate
 from config.acting import act
@@ -28,6 +29,11 @@ PLAN = {Role.VET, Role.MANAGER}
 @gate(read=READ | PLAN)
 def paths(request: HttpRequest) -> HttpResponse:
     return page(request, "clinic/path/list.html", paths=path_list.path_list(), may_plan=request.user.may(*PLAN))
+
+
+@gate(read=READ | PLAN)
+def finished(request: HttpRequest) -> HttpResponse:
+    return page(request, "clinic/path/finished.html", finished=finished_paths.finished_paths())
 
 
 @gate(read=READ | PLAN)
@@ -68,7 +74,7 @@ def path_plan(request: HttpRequest, animal_id: int) -> HttpResponse:
             made = act(form, lambda: _plan(request, animal, form, rows, now))
             if made is not None:
                 return redirect(request, "clinic:path", path_id=made.pk)
-    facts = {"animal": animal, "form": form, "rows": rows, "replaces": before is not None}
+    facts = {"animal": animal, "form": form, "rows": rows, "replaces": before is not None, "series": SERIES}
     return page(request, "clinic/path/plan.html", status=422 if form.errors else 200, **facts)
 
 

@@ -10,6 +10,7 @@ from config.charts.drawing import Chart, Drawing
 from config.charts.flow import Source, Target, flow
 from config.charts.occupancy import Night, occupancy
 from config.charts.outcomes import Choice, Ending, outcomes
+from config.charts.ranges import Range, ranges
 from config.charts.shrinking import Closing, shrinking
 from config.charts.steps import Line, Moment, steps
 from config.charts.tally import Tally, tally
@@ -25,6 +26,7 @@ __all__ = [
     "Line",
     "Moment",
     "Night",
+    "Range",
     "Source",
     "Tally",
     "Target",
@@ -33,6 +35,7 @@ __all__ = [
     "flow",
     "occupancy",
     "outcomes",
+    "ranges",
     "shrinking",
     "steps",
     "tally",

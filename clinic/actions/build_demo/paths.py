@@ -46,6 +46,10 @@ class Paths:
                     chance=Decimal(operation["chance"]),
                     chance_source="vet",
                     chance_words=operation["words"],
+                    chance_low=Decimal(operation["least"]) if "least" in operation else None,
+                    chance_high=Decimal(operation["most"]) if "most" in operation else None,
+                    days_low=operation.get("days_least"),
+                    days_high=operation.get("days_most"),
                 )
                 for operation in said["operations"]
             ],
