@@ -20,7 +20,6 @@ class PriceForm(forms.Form):
             (Price.CostFrom.COMPUTED, "It is computed each day from the minutes and the kit"),
         ],
         initial=Price.CostFrom.TYPED,
-        required=False,
         widget=forms.RadioSelect,
     )
     cost = PriceField(
@@ -38,7 +37,6 @@ class PriceForm(forms.Form):
             (Price.AskedFrom.COST, "A share of the cost"),
         ],
         initial=Price.AskedFrom.TYPED,
-        required=False,
         widget=forms.RadioSelect,
     )
     asked = PriceField("Asked", required=False, help_text="At most the usual fee. Empty where it is a share.")
@@ -51,12 +49,6 @@ class PriceForm(forms.Form):
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
         help_text="Of the usual fee or the cost, such as 45. Empty where an amount is asked.",
     )
-
-    def clean_cost_from(self) -> str:
-        return self.cleaned_data["cost_from"] or Price.CostFrom.TYPED
-
-    def clean_asked_from(self) -> str:
-        return self.cleaned_data["asked_from"] or Price.AskedFrom.TYPED
 
 
 class SupplyPriceForm(forms.Form):

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from django.db.models import Max, Q
+from djmoney.money import Money
 
 from clinic.models import KitLine, Price, Service
 from clinic.queries.staff import FINER, shown
@@ -119,6 +120,28 @@ def quantity_words(quantity: Fraction, digits: int = 3) -> str:
 
 def _plain(amount: Decimal) -> Decimal:
     return Decimal(f"{amount.normalize():f}")
+
+
+def price_said(*, service: Service, on: date) -> dict[str, Decimal | str | None]:
+    """Return what the price in force says, as its form takes it, so that a new one begins from it."""
+    price = Price.objects.filter(service=service, starts_on__lte=on).order_by("starts_on").last()
+    if price is None:
+        return {}
+    computed, share = price.cost_from == Price.CostFrom.COMPUTED, price.asked_from != Price.AskedFrom.TYPED
+    digits = money.minor_digits(holder.holder().currency)
+
+    def written(amount: Money) -> Decimal:
+        return at_least(Fraction(amount.amount), digits, 6 - digits)
+
+    return {
+        "cost_from": price.cost_from,
+        "cost": None if computed else written(price.cost),
+        "donated": written(price.donated) if price.donated else None,
+        "usual_fee": written(price.usual_fee),
+        "asked_from": price.asked_from,
+        "asked": None if share else written(price.asked),
+        "asked_percent": _plain(price.asked_percent) if price.asked_percent is not None else None,
+    }
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,8 @@ def starting_list(request: HttpRequest) -> HttpResponse:
 def price(request: HttpRequest, service_id: int) -> HttpResponse:
     now = present.read()
     service = get_object_or_404(Service, pk=service_id)
-    form = PriceForm(request.POST or None, initial={"starts_on": now.ward})
+    said = query.price_said(service=service, on=now.ward)
+    form = PriceForm(request.POST or None, initial={"starts_on": now.ward, **said})
     if form.is_valid():
         made = act(form, lambda: actions.set_price(service=service, **form.cleaned_data, by=request.user, at=now.at))
         if made is not None:

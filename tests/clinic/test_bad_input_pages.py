@@ -294,6 +294,7 @@ def test_a_procedure_that_cannot_be(clinic, animal, send):
 
 
 PRICE = {"starts_on": "2026-11-01", "cost": "10", "usual_fee": "26", "asked": "13"}
+PRICE |= {"cost_from": "typed", "asked_from": "typed"}
 WRONG_PRICES = {
     "below zero": ({"cost": "-1"}, "An amount is zero or more."),
     "asked above the usual fee": ({"asked": "26.01"}, "26.01 is asked, but a client would pay 26"),

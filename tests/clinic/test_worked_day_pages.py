@@ -22,6 +22,7 @@ from ledger.models import Donor, Entry, Fund, Gift, Posting
 from tests.clinic import make
 from tests.ledger import make as books
 
+TYPED = {"cost_from": "typed", "asked_from": "typed"}
 pytestmark = pytest.mark.django_db
 
 
@@ -69,7 +70,7 @@ def test_the_worked_day_through_the_pages(clinic, settings):
         (clinic.tablets, {"cost": "1.60", "usual_fee": "5", "asked": "2"}),
     )
     for service, figures in prices:
-        bookkeeper.send("clinic:price", service.pk, starts_on="2026-10-01", **figures)
+        bookkeeper.send("clinic:price", service.pk, starts_on="2026-10-01", **TYPED, **figures)
     bracken = animals.admit(
         key=uuid.uuid4(), name="Bracken", species="dog", sex="unknown", admitted_on=oct_(13), level=clinic.standard,
         partner=clinic.partner, by=clinic.nurse, today=oct_(13), at=make.AT,
@@ -266,10 +267,10 @@ def test_a_price_with_a_donated_part_asks_for_less(settings):
     person = Person(clinic.bookkeeper, settings)
     figures = {"cost": "9.85", "usual_fee": "26", "asked": "12"}
     refused = person.send(
-        "clinic:price", clinic.dressing.pk, starts_on="2026-10-01", donated="9.86", status=422, **figures
+        "clinic:price", clinic.dressing.pk, starts_on="2026-10-01", donated="9.86", status=422, **TYPED, **figures
     )
     assert "it costs 9.85" in refused.content.decode()
-    person.send("clinic:price", clinic.dressing.pk, starts_on="2026-10-01", donated="2.00", **figures)
+    person.send("clinic:price", clinic.dressing.pk, starts_on="2026-10-01", donated="2.00", **TYPED, **figures)
     clinic.give(clinic.admit().animal, clinic.dressing)
 
     line = next(line for row in clinic.preview().rows for line in row.lines if line.words == "Padded dressing")
