@@ -28,12 +28,13 @@ def main(words: list[str]) -> int:
 
 
 def _measured(folder: Path, words: list[str]) -> Iterator[Row]:
-    from tests.benchmarks import bench_care, bench_history, bench_papers, bench_path, bench_posting
+    from tests.benchmarks import bench_care, bench_history, bench_papers, bench_path, bench_posting, bench_pricing
 
     groups: tuple[tuple[str, Callable[[], list[Row]]], ...] = (
         ("posting", bench_posting.rows),
         ("staged path", bench_path.rows),
         ("sign off day", bench_care.signing),
+        ("pricing day", bench_pricing.rows),
         ("ward sheet", bench_care.sheets),
         ("impact statement", bench_papers.statement),
         ("build demo", bench_papers.demo),
