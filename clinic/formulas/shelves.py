@@ -31,14 +31,17 @@ class LotLeft:
     left_donated: int
     is_averaged: bool = False
 
+    def worth(self, quantity: int) -> tuple[Fraction, Fraction]:
+        """Return what so much of it costs in minor units, and what of that was given: exact."""
+        if self.is_averaged:
+            whole = self.left * MILLION
+            return Fraction(self.left_cost * quantity, whole), Fraction(self.left_donated * quantity, whole)
+        cost = Fraction(self.cost_minor * quantity, self.quantity)
+        return cost, cost if self.is_donated else Fraction(0)
+
     @property
     def part(self) -> Part:
-        if self.is_averaged:
-            cost, donated = Fraction(self.left_cost, MILLION), Fraction(self.left_donated, MILLION)
-        else:
-            cost = Fraction(self.cost_minor * self.left, self.quantity)
-            donated = cost if self.is_donated else Fraction(0)
-        return Part(str(self.lot_id), self.arrived_on, Fraction(self.left, MILLION), cost, donated)
+        return Part(str(self.lot_id), self.arrived_on, Fraction(self.left, MILLION), *self.worth(self.left))
 
 
 @dataclass(frozen=True)
@@ -80,33 +83,42 @@ def take(*, lots: Sequence[LotLeft], quantity: int, on: date, method: str = stoc
 
     :raises StockImpossible: when there is not enough of it on that day.
     """
-    if not quantity:
-        return Taken(Fraction(0), Fraction(0), (), tuple(lots))
-    use = stock.Use("this use", on, Fraction(quantity, MILLION))
-    parts, _ = stock.take(shelf=tuple(lot.part for lot in lots), use=use, method=method)
-    leveled, moves = _level(lots) if method == stock.MOVING_AVERAGE else (tuple(lots), ())
-    gone = {int(part.lot): int(part.quantity * MILLION) for part in parts}
-    after = tuple(_less(lot, gone.get(lot.lot_id, 0)) for lot in leveled)
+    leveled, moves = _level(lots) if method == stock.MOVING_AVERAGE and lots else (tuple(lots), ())
+    pieces = _pieces(leveled, quantity, on)
+    after = tuple(_less(lot, pieces[lot.lot_id]) if lot.lot_id in pieces else lot for lot in leveled)
+    by_average = on_hand(lots) if method == stock.MOVING_AVERAGE else 0
+    worths = [lot.worth(lot.left if by_average else pieces.get(lot.lot_id, 0)) for lot in lots]
+    share = Fraction(quantity, by_average) if by_average else 1
     return Taken(
-        cost=sum((part.cost for part in parts), Fraction(0)),
-        donated=sum((part.donated for part in parts), Fraction(0)),
+        cost=sum((cost for cost, _ in worths), Fraction(0)) * share,
+        donated=sum((donated for _, donated in worths), Fraction(0)) * share,
         moves=(*moves, *_between(leveled, after)),
         left=after,
     )
 
 
+def _pieces(lots: Sequence[LotLeft], quantity: int, on: date) -> dict[int, int]:
+    """Return what goes from which lot, the oldest first."""
+    pieces: dict[int, int] = {}
+    for lot in sorted(lots, key=lambda lot: lot.arrived_on):
+        if not quantity or lot.arrived_on > on:
+            break
+        pieces[lot.lot_id] = min(lot.left, quantity)
+        quantity -= pieces[lot.lot_id]
+    if quantity:
+        raise stock.StockImpossible("More would be taken than is on hand on that day.")
+    return pieces
+
+
 def _less(lot: LotLeft, quantity: int) -> LotLeft:
-    if not quantity:
-        return lot
-    after = replace(lot, left=lot.left - quantity)
-    if not after.left:
-        return replace(after, left_cost=0, left_donated=0)
-    if lot.is_averaged:
-        share = Fraction(after.left, lot.left)
-        cost, donated = money.half_up(lot.left_cost * share), money.half_up(lot.left_donated * share)
-    else:
-        cost, donated = money.half_up(after.part.cost * MILLION), money.half_up(after.part.donated * MILLION)
-    return replace(after, left_cost=min(cost, lot.left_cost), left_donated=min(donated, lot.left_donated))
+    left = lot.left - quantity
+    cost, donated = (_rounded(amount) for amount in lot.worth(left))
+    return replace(lot, left=left, left_cost=min(cost, lot.left_cost), left_donated=min(donated, lot.left_donated))
+
+
+def _rounded(minor: Fraction) -> int:
+    """Round zero or more minor units to millionths, half up."""
+    return (2 * MILLION * minor.numerator + minor.denominator) // (2 * minor.denominator)
 
 
 def _level(lots: Sequence[LotLeft]) -> tuple[tuple[LotLeft, ...], tuple[LotMove, ...]]:

@@ -113,22 +113,6 @@ def keep(*, events: Iterable[Lot | Use | Count | Reversal], method: str = FIRST_
     return Stock(taken=taken, left=shelf)
 
 
-def take(
-    *, shelf: tuple[Part, ...], use: Use, method: str = FIRST_IN_FIRST_OUT
-) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
-    """Return what a use takes from a shelf, the oldest first, and what it leaves.
-
-    >>> shelf = (Part("a", date(2026, 10, 1), Fraction(2), Fraction(6)),)
-    >>> taken, left = take(shelf=shelf, use=Use("u", date(2026, 10, 2), Fraction(1)))
-    >>> taken[0].cost, left[0].quantity
-    (Fraction(3, 1), Fraction(1, 1))
-
-    :raises StockImpossible: when there is not enough of it on that day.
-    """
-    shelf = _in_order(shelf)
-    return _take(level(shelf) if method == MOVING_AVERAGE else shelf, use)
-
-
 def _arrived(lot: Lot) -> Part:
     if lot.quantity <= 0 or lot.cost < 0:
         raise StockImpossible(f"The lot {lot.key} needs a quantity above zero and a cost not below zero.")
@@ -165,6 +149,8 @@ def _split(
 
 
 def _share(part: Part, quantity: Fraction) -> Part:
+    if quantity == part.quantity:
+        return part
     ratio = Fraction(quantity) / part.quantity
     return replace(part, quantity=quantity, cost=part.cost * ratio, donated=part.donated * ratio)
 
