@@ -57,6 +57,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:path_review": ({V, M}, {V, M}),
     "clinic:review_drop": ({V, M}, {V, M}),
     "clinic:path_event": (CARE, CARE),
+    "clinic:case_summary": (MONEY, set()),
+    "clinic:case_summary_pdf": (MONEY, set()),
     "clinic:path_end": ({V, M}, {V, M}),
     "clinic:days_to_sign": (MONEY, set()),
     "clinic:sign_off": (MONEY, {V, M}),

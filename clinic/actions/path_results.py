@@ -14,7 +14,7 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from clinic.actions import history, path_money
+from clinic.actions import history, orders, path_money
 from clinic.actions.path_decisions import DecisionRefused, PathEnded, open_path
 from clinic.models import PathStep, TreatmentPath, User
 
@@ -94,6 +94,8 @@ def record_result(
 def end(*, path: TreatmentPath, ending: str, on: date, by: User, today: date, at: datetime) -> TreatmentPath:
     """End a path. Dying and withdrawal are endings of their own, never "did not heal".
 
+    Every end frees what was set aside and ends the animal's orders (G4).
+
     :raises PathEnded: when it has ended otherwise; the same end sent again is harmless.
     :raises DayNotPossible: when the day has not come yet, or lies before the ways parted.
     """
@@ -107,6 +109,8 @@ def end(*, path: TreatmentPath, ending: str, on: date, by: User, today: date, at
     path.ended_on, path.ending = on, ending
     path.save(update_fields=["ended_on", "ending"])
     path_money.ended(path=path, on=on, by=by)
+    for order in path.animal.orders.filter(stopped_on__isnull=True):
+        orders.stop(order=order, on=on, by=by, at=at, why=f"the path ended: {path.get_ending_display()}")
     history.note(
         animal=path.animal, what="path", what_id=path.pk, by=by, at=at, after={"ended_on": str(on), "ending": ending}
     )

@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from clinic.actions import history
+from clinic.actions import history, path_results
 from clinic.models import BoardingDay, BoardingLevel, CareItem, Place, Stay, StayLevel, User
 from config.refusal import Refusal
 
@@ -60,6 +60,7 @@ def discharge(*, stay: Stay, discharged_on: date, left_to: str, why: str, by: Us
     for order in stay.animal.orders.filter(stopped_on__isnull=True):
         order.stopped_on, order.stopped_by = discharged_on, by
         order.save(update_fields=["stopped_on", "stopped_by"])
+    _end_path(stay, left_to, discharged_on, by, today, at)
     history.note(
         animal=stay.animal,
         what="stay",
@@ -70,6 +71,13 @@ def discharge(*, stay: Stay, discharged_on: date, left_to: str, why: str, by: Us
         why=why,
     )
     return stay
+
+
+def _end_path(stay: Stay, left_to: str, on: date, by: User, today: date, at: datetime) -> None:
+    """An animal that died leaves its path too: an ending of its own, with all that an end frees (G4)."""
+    path = stay.animal.paths.filter(ended_on__isnull=True).first()
+    if path and left_to in (Stay.LeftTo.DIED, Stay.LeftTo.EUTHANIZED) and on >= (path.parted_on or path.planned_on):
+        path_results.end(path=path, ending=left_to, on=on, by=by, today=today, at=at)
 
 
 @transaction.atomic

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -88,6 +89,17 @@ def priced(*, path: TreatmentPath, on: date, currency: str) -> PricedPath:
         single=by_part[Part.SINGLE],
         currency=currency,
     )
+
+
+def with_days(*, priced: PricedPath, days: int) -> PricedPath:
+    """Return the path as if the next operation took so many days; nothing is written."""
+    if not priced.left:
+        return priced
+    following = priced.left[0]
+    step = copy(following.step)
+    step.days = days
+    changed = replace(following, step=step)
+    return replace(priced, operations=tuple(changed if one is following else one for one in priced.operations))
 
 
 def plan(*, priced: PricedPath) -> staged_path.Plan | None:

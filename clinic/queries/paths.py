@@ -20,6 +20,7 @@ from clinic.queries import (
 )
 from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of_path, owner_of
 from clinic.queries.path_ahead import Ahead
+from clinic.queries.path_extra import Extra, extra
 from clinic.queries.path_funds import Carried
 from clinic.queries.path_learning import HealingDays, LearnedLine
 from clinic.queries.path_lines import DecisionLine, OperationLine, Welfare
@@ -30,7 +31,8 @@ from clinic.queries.path_so_far import SoFar
 from clinic.queries.plan_keys import plan_key, plans_of
 from clinic.queries.wounds import WoundStory, wound_story
 from ledger.formulas import money
-from ledger.queries import holder, plan_money
+from ledger.queries import holder, leftovers, plan_money
+from ledger.queries.leftovers import LeftoverFund
 from ledger.queries.plan_money import PlanMoney
 
 
@@ -63,6 +65,9 @@ class PathPage:
     so_far: SoFar | None
     ahead: Ahead | None
     obstacle: str
+    extra: Extra | None
+    by_wound: bool  # the days of the next operation are those until the wound closes at its pace
+    left: tuple[LeftoverFund, ...]  # of an ended path: funds that name the animal, with money in them
     learned: tuple[LearnedLine, ...]
     healing: HealingDays | None
     sensitivity: Sensitivity | None
@@ -85,11 +90,15 @@ class PathPage:
         return tuple(carried for carried in (self.one_more, self.convert) if carried)
 
 
-def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) -> PathPage:
-    """Return a path's page as of a day."""
+def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House, wound_days: bool = False) -> PathPage:
+    """Return a path's page as of a day; with `wound_days` the next operation lasts until the wound may close."""
     books = holder.holder()
     currency = books.currency if books else "XXX"
     priced = path_plan.priced(path=path, on=on, currency=currency)
+    wound = wound_story(animal=path.animal, on=on)
+    by_wound = bool(wound_days and wound and wound.closing and wound.closing.on > on)
+    if by_wound and wound and wound.closing:
+        priced = path_plan.with_days(priced=priced, days=(wound.closing.on - on).days)
     decisions = decisions_of(path)
     found = path_plan.figures(priced=priced)
     chosen = bool(path.parted_on)
@@ -117,12 +126,15 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House) 
         currency=currency,
         welfare=path_lines.welfare(path.animal, on),
         note=path_lines.latest_note(path.animal, on),
-        wound=wound_story(animal=path.animal, on=on),
+        wound=wound,
         operations=path_lines.operations(priced),
         single=path_lines.operation(priced.single, is_next=False),
         sees_money=sees_money,
         so_far=far,
         ahead=path_ahead.ahead(priced=priced, found=found) if found and shows_ahead else None,
+        extra=extra(priced=priced, found=found) if found and shows_ahead else None,
+        by_wound=by_wound,
+        left=leftovers.of_subject(subject_key=path.animal.key) if sees_money and path.ended_on else (),
         learned=learned,
         healing=path_learning.healing_days(species=path.animal.species, on=on) if sees_money else None,
         sensitivity=sensitivity_of(priced=priced, learned=learned, even=found.even) if learned and found else None,

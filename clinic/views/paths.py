@@ -129,7 +129,8 @@ def _found(path_id: int) -> TreatmentPath:
 
 def _page(request: HttpRequest, found: TreatmentPath, form: forms.DecideForm | None = None) -> HttpResponse:
     now = present.read()
-    facts = query.path_page(path=found, on=now.ward, sees_money=True, house=now.house)
+    by_wound = request.GET.get("days") == "wound"
+    facts = query.path_page(path=found, on=now.ward, sees_money=True, house=now.house, wound_days=by_wound)
     may_decide = request.user.may(*PLAN) and facts.is_open and not facts.is_decided
     if may_decide and form is None:
         mine = request.user.pk

@@ -1,0 +1,46 @@
+"""One page about a path that its owner can be sent to approve: the figures of its page, without cost or donors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.models import House, TreatmentPath
+from clinic.queries.path_ahead import RuleLine
+from clinic.queries.paths import PathPage, path_page
+from ledger.formulas import money
+from ledger.queries import holder
+
+
+@dataclass(frozen=True, kw_only=True)
+class CaseSummary:
+    path: PathPage
+    house: str
+    house_address: str
+    holder: str
+    issued_word: str
+    paper: str
+    digits: int
+
+    @property
+    def rules(self) -> tuple[RuleLine, ...]:
+        """The choices that fit one page: one more operation, the cheapest way to go on, and all of them."""
+        ahead = self.path.ahead
+        if ahead is None:
+            return ()
+        return tuple(rule for rule in ahead.rules if rule in (ahead.rules[0], ahead.best, ahead.rules[-1]))
+
+
+def case_summary(*, path: TreatmentPath, on: date, house: House, wound_days: bool = False) -> CaseSummary:
+    """Return the summary of a path as of a day; its figures are those of the path's page."""
+    books = holder.holder()
+    facts = path_page(path=path, on=on, sees_money=True, house=house, wound_days=wound_days)
+    return CaseSummary(
+        path=facts,
+        house=house.name,
+        house_address=house.address,
+        holder=books.name if books else house.name,
+        issued_word=f"{on:%B} {on.day}, {on.year}",
+        paper=house.paper,
+        digits=money.minor_digits(facts.currency),
+    )
