@@ -9,6 +9,7 @@ from clinic.actions.build_demo import diary as diaries
 from clinic.actions.build_demo.money import Money
 from clinic.actions.build_demo.money_out import MoneyOut
 from clinic.actions.build_demo.setting import set_the_scene
+from clinic.actions.build_demo.shelf import Shelf
 from clinic.actions.build_demo.ward import Ward
 from clinic.models import House
 from config.refusal import Refusal
@@ -32,7 +33,7 @@ def build(
     diary = diaries.read(folder, as_of=as_of)
     scene = set_the_scene(diary, password=DEMO_PASSWORD)
     money, ward = Money(diary, scene), Ward(diary, scene)
-    other = MoneyOut(diary, scene, folder=folder)
+    other, shelf = MoneyOut(diary, scene, folder=folder), Shelf(diary, scene)
     signed, days = 0, list(diary.days())
     for done, day in enumerate(days, start=1):
         money.live(day)
@@ -42,6 +43,7 @@ def build(
             _sign(diary, scene, before, day)
             signed += 1
         money.close_month(day)
+        shelf.live(day)
         ward.live(day, until_round=until_round if day == as_of else "")
         tell(done, len(days))
     return signed
