@@ -15,7 +15,7 @@ from django.core.management import call_command
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from clinic import models as clinic
-from clinic.actions import counts, lots, partners, staff, supplies
+from clinic.actions import counts, lots, partners, supplies
 from config.roles import Role
 from ledger import models as ledger
 from ledger.audit import audit
@@ -67,7 +67,7 @@ def samples() -> dict[str, object]:
         "approval_id": clinic.Approval.objects.first().pk,
         "number": ledger.Entry.objects.order_by("-id").first().pk,
         "advance_id": ledger.Advance.objects.get().pk,
-        "grade_id": grade().pk,
+        "grade_id": clinic.Grade.objects.get(name="Nurse").pk,
         "supply_id": shelf().supply_id,
         "lot_id": clinic.SupplyLot.objects.latest("pk").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
@@ -89,16 +89,6 @@ def of_their_own() -> dict[str, dict[str, object]]:
         "leftover_answer": {"fund_id": restricted},
         "dispute": {"dispute_id": disputed().pk},
     }
-
-
-def grade():
-    """A nurse's hour, and how long the first service takes her."""
-    greta = clinic.User.objects.get(sign_in="greta")
-    year = {"people": Decimal("2.5"), "yearly_cost": Decimal(87_360), "days": Decimal(224), "hours_a_day": Decimal(7)}
-    made = staff.add_grade(name="Nurse", starts_on=date(2026, 10, 1), **year, break_minutes_a_day=60, **by(greta))
-    for service in clinic.Service.objects.all():
-        staff.set_minutes(service=service, minutes={made.pk: Decimal(12)})
-    return made
 
 
 def shelf():

@@ -5,7 +5,8 @@ from decimal import Decimal
 
 from django.contrib.auth.hashers import PBKDF2PasswordHasher
 
-from clinic.actions import people, prices, services, shared_costs
+from clinic.actions import people, prices, services
+from clinic.actions.build_demo import costs
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.models import Animal, BoardingLevel, House, Partner, Place, Service, User
 from config.roles import Role
@@ -46,7 +47,7 @@ def set_the_scene(diary: Diary, *, password: str) -> Scene:
     _partners_money(diary, scene)
     _funds(diary, scene)
     _policies(diary, by=by)
-    _shared_costs(diary, by=scene.people["greta"])
+    costs.set_costs(diary, by=scene.people["greta"])
     for donor in diary.says["donor"]:
         scene.donors[donor["name"]] = donors.add(
             key=key(f"donor {donor['name']}"),
@@ -111,27 +112,6 @@ def _partners_money(diary: Diary, scene: Scene) -> None:
                 from_on=diary.first,
                 by=scene.people["amos"].pk,
             )
-
-
-def _shared_costs(diary: Diary, *, by: User) -> None:
-    said = diary.says["shared_costs"]
-    shared_costs.set_year(
-        starts_on=diary.first,
-        services=[
-            shared_costs.Service(
-                name=one["name"],
-                cost=Decimal(one["cost"]),
-                bases=tuple((name, Decimal(base)) for name, base in one["uses"].items()),
-            )
-            for one in said["service"]
-        ],
-        ward_cost=Decimal(said["ward"]),
-        theater_cost=Decimal(said["theater"]),
-        boarding_days=said["boarding_days"],
-        theater_minutes=said["theater_minutes"],
-        by=by,
-        at=diary.moment(diary.first, 10),
-    )
 
 
 def _policies(diary: Diary, *, by: User) -> None:
