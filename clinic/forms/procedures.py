@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.forms.boundfield import BoundField
 
 from clinic.queries.procedure_template import ProcedureTemplate
 from config.fields import QuantityField
@@ -27,10 +28,20 @@ class TookForm(forms.Form):
             self._box(f"grade_{grade.grade_id}", f"{grade.name}, minutes", grade.minutes)
             self._box(f"free_{grade.grade_id}", f"{grade.name}, of them given free", Decimal(0))
         for number, extra in enumerate(template.extras):
-            self._box(f"extra_{number}", f"{extra.words}: how often", Decimal(0), extra.detail)
+            words = f"{extra.words[:1].upper()}{extra.words[1:]}"
+            self._box(f"extra_{number}", f"{words}: how often", Decimal(0), extra.detail)
         for supply in template.supplies:
             self._box(f"supply_{supply.supply_id}", f"{supply.name}, {supply.unit}", supply.quantity)
         self.order_fields([name for name in self.fields if name != "room_minutes"])
+
+    @property
+    def by_grade(self) -> list[tuple[BoundField, BoundField]]:
+        """Minutes and what of them was given free, side by side."""
+        return [(self[f"grade_{one.grade_id}"], self[f"free_{one.grade_id}"]) for one in self.template.grades]
+
+    @property
+    def others(self) -> list[BoundField]:
+        return [self[name] for name in self.fields if not name.startswith(("grade_", "free_"))]
 
     def _box(self, name: str, label: str, planned: Decimal, hint: str = "") -> None:
         self.fields[name] = QuantityField(label, required=False, min_value=0, max_value=1440, help_text=hint)

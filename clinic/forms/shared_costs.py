@@ -10,6 +10,14 @@ from config.fields import DayField, PriceField
 LINE = re.compile(r"(?P<name>[^:]+?)\s+(?P<cost>[\d.,]+)\s*:\s*(?P<bases>.*)")
 
 
+COUNT_MESSAGES = {
+    "required": "Write how many; 0 is a number.",
+    "invalid": "Write a whole number, such as 6570.",
+    "min_value": "It is zero or more.",
+    "max_value": "That is more than a year can have.",
+}
+
+
 class SharedYearForm(forms.Form):
     starts_on = DayField("From", help_text="Until another year begins. Earlier days keep theirs.")
     services = forms.CharField(
@@ -26,12 +34,14 @@ class SharedYearForm(forms.Form):
         label="Boarding days of a year",
         min_value=0,
         max_value=9_999_999,
+        error_messages=COUNT_MESSAGES,
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )
     theater_minutes = forms.IntegerField(
         label="Theater minutes of a year",
         min_value=0,
         max_value=9_999_999,
+        error_messages=COUNT_MESSAGES,
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
         help_text="Those that it is there for, not those that are used: nobody pays for an empty theater twice.",
     )

@@ -9,7 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from clinic.formulas import sheet_keys
-from clinic.models import Animal, BoardingDay, CareItem, House, Price, Service, Signing
+from clinic.models import Animal, BoardingDay, CareItem, House, ItemPart, Price, Service, Signing
 from clinic.queries.approvals import ApprovalLine, approvals_of
 from clinic.queries.priced_day import charge_key, together
 from ledger.queries import line_money as books
@@ -27,6 +27,7 @@ class FactLine:
     given_by: str
     source: str
     order: str
+    took: str = ""  # "Nurse 95 min (95, per further plate 1 × 30), Bone plate 2 plate"; empty where it was as planned
 
 
 @dataclass(frozen=True)
@@ -99,6 +100,7 @@ def _night(animal: Animal, money: LineMoney) -> BoardingDay | None:
 def _items(animal: Animal, on: date, first_key: UUID) -> tuple[CareItem, ...]:
     rows = CareItem.objects.filter(animal=animal, on=on, undone_at__isnull=True, signing__isnull=False)
     found = rows.select_related("service", "order", "recorded_by", "signing__by").order_by("recorded_at", "pk")
+    found = found.prefetch_related("parts__grade", "parts__supply")
     return tuple(next((alike for alike in together(list(found)) if charge_key(on, alike) == first_key), ()))
 
 
@@ -111,7 +113,16 @@ def _fact(item: CareItem, zone: ZoneInfo) -> FactLine:
         given_by=item.given_by,
         source=item.get_late_source_display() if item.late else "",
         order=str(item.order.words) if item.order and item.order.words else "",
+        took=", ".join(_took(part) for part in item.parts.all() if part.quantity),
     )
+
+
+def _took(part: ItemPart) -> str:
+    if part.supply:
+        return f"{part.supply.name} {part.quantity.normalize():f} {part.supply.unit}"
+    free = f"{part.free.normalize():f} of them given free" if part.free else ""
+    detail = ", ".join(words for words in (part.words, free) if words)
+    return f"{part.grade} {part.quantity.normalize():f} min" + (f" ({detail})" if detail else "")
 
 
 def _night_fact(night: BoardingDay) -> FactLine:

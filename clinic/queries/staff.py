@@ -50,6 +50,22 @@ class CapacityLine:
     assigned_minor: int
     unused_minor: int
 
+    @property
+    def supplied_words(self) -> str:
+        return f"{self.supplied:,f}"
+
+    @property
+    def used_words(self) -> str:
+        return f"{self.used:,f}"
+
+    @property
+    def unused_words(self) -> str:
+        return f"{self.unused:,f}"
+
+    @property
+    def free_words(self) -> str:
+        return f"{self.free:,f}"
+
 
 @dataclass(frozen=True)
 class MonthOfTime:

@@ -52,6 +52,7 @@ class ChargeLine:
     reverses: int | None
     reversed_by: int | None
     payers: tuple[PayerLine, ...]
+    time_minor: int = 0
 
     @property
     def given_minor(self) -> int:
@@ -150,6 +151,7 @@ def _facts(charges: QuerySet[Charge]) -> list[dict]:
             "usual_minor",
             "asked_minor",
             "goods_minor",
+            "time_minor",
             "is_late",
             "reverses_id",
             "entry_id",
@@ -212,6 +214,7 @@ def _line(row: dict, payers: dict[int, list[PayerLine]]) -> ChargeLine:
         reverses=row["reverses_id"],
         reversed_by=row["back"],
         payers=tuple(payers.get(row["id"], ())),
+        time_minor=row["time_minor"] or 0,
     )
 
 

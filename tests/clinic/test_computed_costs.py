@@ -95,6 +95,16 @@ def test_a_computed_cost_reaches_the_charge_and_is_rounded_once(clinic):
     assert clinic.sign()
 
 
+def test_an_unsigned_day_priced_twice_is_the_same_and_moves_with_what_it_is_computed_from(clinic):
+    fill(clinic)
+    charged(clinic)
+    first, digest = priced_day(on=DAY), clinic.preview().digest
+
+    assert priced_day(on=DAY) == first and clinic.preview().digest == digest
+    list_supply(clinic, "pad", "0.95", date(2026, 10, 5))
+    assert clinic.preview().digest != digest
+
+
 def test_work_given_free_lowers_what_is_asked_by_its_part_alone(clinic):
     """13.00 of the 15.45 were given: asked is 7.725 x 2.45 / 15.45 = 1.225, so 1.23; the supplies are still paid."""
     fill(clinic)

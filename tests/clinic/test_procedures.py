@@ -101,7 +101,7 @@ def test_the_shelf_gives_what_was_taken_and_not_what_was_planned(clinic):
     assert [(one.supply_id, one.quantity) for one in line().used.supplies] == [(clinic.plate.pk, 3)]
 
 
-def test_a_paid_nurse_stays_asked_beside_a_vet_who_gave_the_time(clinic):
+def test_a_paid_nurse_stays_asked_beside_a_vet_who_gave_the_time(client, clinic):
     """180.00 of the 319.50 were given: the funds are asked for the 139.50 that the nurse and the plate cost."""
     operated(clinic, planned(clinic, free={clinic.vet_grade.pk: Decimal(60)}))
     slip = line().slip
@@ -110,6 +110,9 @@ def test_a_paid_nurse_stays_asked_beside_a_vet_who_gave_the_time(clinic):
     clinic.see_all()
     clinic.sign()
     assert Charge.objects.get(kind="procedures").time_minor == 180_00
+    client.force_login(clinic.manager, BACKEND)
+    story = client.get(reverse("clinic:line", args=[Charge.objects.get(kind="procedures").entry_id])).content.decode()
+    assert "Veterinarian 60 min (60 of them given free)" in story and "of it unpaid time" in story
     month = {one.name: one for one in queries.capacity(on=DAY).lines}
     assert (month["Veterinarian"].used, month["Veterinarian"].free) == (0, 60)
     assert (month["Nurse"].used, month["Nurse"].free) == (90, 0)
@@ -147,7 +150,7 @@ def test_the_pages_ask_for_what_was_taken_filled_in_as_planned(client, clinic):
 
     assert asked.status_code == 200 and not CareItem.objects.exists()
     shown = asked.content.decode()
-    assert 'value="60"' in shown and 'value="90"' in shown and "per further plate: how often" in shown
+    assert 'value="60"' in shown and 'value="90"' in shown and "Per further plate: how often" in shown
     vet, nurse = f"took-grade_{clinic.vet_grade.pk}", f"took-grade_{clinic.nurse_grade.pk}"
     boxes = {
         vet: "70",
