@@ -9,9 +9,10 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from clinic.formulas import sheet_keys
-from clinic.models import Animal, BoardingDay, CareItem, House, ItemPart, Price, Service, Signing
+from clinic.models import Animal, BoardingDay, CareItem, House, ItemPart, Price, Service, Signing, StockMove
 from clinic.queries.approvals import ApprovalLine, approvals_of
 from clinic.queries.priced_day import charge_key, together
+from clinic.queries.shelves import units
 from ledger.queries import line_money as books
 from ledger.queries.line_money import LineMoney
 
@@ -31,6 +32,18 @@ class FactLine:
 
 
 @dataclass(frozen=True)
+class LotPart:
+    """What the line took of a lot on the shelf, or had taken before it was corrected."""
+
+    supply_id: int
+    supply: str
+    unit: str
+    number: str
+    arrived_on: date
+    quantity: Decimal
+
+
+@dataclass(frozen=True)
 class LineStory:
     number: int
     animal_id: int
@@ -42,6 +55,7 @@ class LineStory:
     signed_by: str
     signed_at: str
     price_since: date | None  # of the list that was in force on the day of care
+    lots: tuple[LotPart, ...]
     approvals: tuple[ApprovalLine, ...]
 
     @property
@@ -79,7 +93,23 @@ def line_story(*, number: int, house: House) -> LineStory | None:
         signed_by=signing.by.name if signing else "",
         signed_at=_moment(signing, zone) if signing else "",
         price_since=_price_since(service, money.line.care_on) if service else None,
+        lots=_lots(money.key),
         approvals=_approvals(animal, money),
+    )
+
+
+def _lots(charge_key: UUID) -> tuple[LotPart, ...]:
+    moves = StockMove.objects.filter(charge_key=charge_key, kind=StockMove.Kind.USE)
+    return tuple(
+        LotPart(
+            supply_id=move.lot.supply_id,
+            supply=move.lot.supply.name,
+            unit=move.lot.supply.unit,
+            number=move.lot.number,
+            arrived_on=move.lot.arrived_on,
+            quantity=units(-move.quantity_millionths),
+        )
+        for move in moves.select_related("lot__supply").order_by("pk")
     )
 
 

@@ -131,6 +131,15 @@ class Preview:
         return bool(self.rows) and (self.on < self.today or self.seen)
 
     @property
+    def is_short(self) -> bool:
+        """A shelf is what holds a row back."""
+        return any(row.short_of for row in self.behind)
+
+    @property
+    def is_unpriced(self) -> bool:
+        return any(not row.short_of for row in self.behind)
+
+    @property
     def remarks(self) -> int:
         return sum(len(row.remarks) for row in self.rows)
 

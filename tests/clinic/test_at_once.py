@@ -5,13 +5,14 @@ import time
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django import forms
 from django.db import connection, transaction
 
 from clinic import audit
-from clinic.actions import animals, care, prices, sign_off, stays
+from clinic.actions import animals, care, prices, services, sign_off, stays
 from clinic.models import Animal, CareItem, WardSheet
 from config.acting import act
 from tests.clinic import make
@@ -137,4 +138,17 @@ def test_one_form_sent_twice_at_once_is_one(clinic, round_):
     assert sorted({type(one).__name__ for one in came}) == ["CareItem", "Observation", "Stay"], came
     assert (CareItem.objects.count(), bracken.observations.count(), Animal.objects.count()) == (1, 1, 2)
     assert WardSheet.objects.filter(on=on).count() == 1
+    assert audit.audit().findings == ()
+
+
+def test_a_count_waits_for_a_signature_and_expects_what_it_left(clinic):
+    """Ten pads, one of them in the dressing that is being signed: a count of nine is as expected."""
+    kit = services.fill_kit(service=clinic.dressing, supplies=[("pad", "Pad", "pad", Decimal(1))])
+    pad = kit.lines.get().supply
+    make.shelf(clinic, pad, "10")
+    clinic.give(Animal.objects.get(), clinic.dressing)
+
+    counted = while_signing(clinic, lambda: make.count(clinic, pad, "9"))
+
+    assert counted.expected_millionths == 9_000_000
     assert audit.audit().findings == ()

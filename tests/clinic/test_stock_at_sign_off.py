@@ -9,6 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from django.urls import reverse
 
 from clinic.actions import line_corrections, lots, prices, services, sign_off
 from clinic.audit import audit
@@ -20,6 +21,7 @@ from ledger.models import Charge
 from ledger.queries import balances
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
+from tests.clinic.test_staff import BACKEND, page
 from tests.clinic.test_stock import goods, left
 
 pytestmark = pytest.mark.django_db
@@ -290,3 +292,31 @@ def test_a_supply_without_a_listed_price_is_planned_at_its_latest_lot(clinic, pa
 
     costs = [planned.on(clinic.dressing.pk, date(2026, 10, day)).cost for day in (4, 6)]
     assert costs == [Fraction("2.40"), Fraction("2.70")]
+
+
+def test_the_story_of_a_line_names_its_lots(client, clinic, pad, roll, settings):
+    settings.AS_OF = "2026-10-14"
+    make.shelf(clinic, pad, "1", cost=80, number="AP-1")
+    make.shelf(clinic, pad, "5", cost=500, on=date(2026, 10, 5))
+    animal = dressed(clinic, times=2)
+    clinic.sign()
+    client.force_login(clinic.vet, BACKEND)
+
+    shown = page(client, "line", charge_of(animal).entry_id)
+
+    assert "From the shelf: 1 pad" in shown and "lot AP-1; 1 pad" in shown and "the lot of October 5, 2026" in shown
+
+
+def test_the_preview_leads_to_the_shelf_that_is_short(client, clinic, pad, roll, settings):
+    settings.AS_OF = "2026-10-14"
+    make.shelf(clinic, pad, "1")
+    dressed(clinic, times=2)
+    dressed(clinic, "Ash")
+    client.force_login(clinic.manager, BACKEND)
+
+    shown = page(client, "sign_off", DAY)
+
+    assert (
+        f'<a href="{reverse("clinic:supply", args=[pad.pk])}">counted short: 2 pad absorbent pad missing</a>' in shown
+    )
+    assert f'href="{reverse("clinic:supplies")}">Supplies</a>' in shown
