@@ -49,6 +49,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:stop_order": ({V, M}, {V, M}),
     "clinic:operate": ({V, M}, {V, M}),
     "clinic:paths": (MONEY, set()),
+    "clinic:earlier_path": ({V, M}, {V, M}),
     "clinic:finished_paths": (MONEY, set()),
     "clinic:path": (MONEY, set()),
     "clinic:path_plan": ({V, M}, {V, M}),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from clinic.models import BoardingLevel, Service
@@ -35,3 +36,13 @@ class OperationSaid(StepSaid):
 class SingleSaid(StepSaid):
     complication_chance: Decimal = Decimal(0)
     complication_cost: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class EarlierOperation:
+    """An operation from before the house opened: nobody knows any more what was expected of it."""
+
+    service: Service
+    done_on: date
+    result: str  # PathStep.Result
+    complication: str = ""

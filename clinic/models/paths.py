@@ -62,7 +62,8 @@ class TreatmentPath(models.Model):
 class PathStep(models.Model):
     """One thing on a path: an operation, what follows success, the fallback, or the single procedure.
 
-    Guarantees: a chance lies between 0 and 1, and an operation names where its chance comes from.
+    Guarantees: a chance lies between 0 and 1, and an operation names where its chance comes from; one without a
+    chance has its result already (it is from before the opening).
     """
 
     class Part(models.TextChoices):
@@ -114,6 +115,8 @@ class PathStep(models.Model):
             ),
             models.CheckConstraint(
                 condition=(models.Q(part="operation", chance__range=(0, 1)) & ~models.Q(chance_source=""))
+                # From before the opening: a result, and nobody knows what was expected.
+                | (models.Q(part="operation", chance__isnull=True, chance_source="") & ~models.Q(result=""))
                 | (~models.Q(part="operation") & models.Q(chance__isnull=True, result="", complication="")),
                 name="path_step_operation_has_its_chance",
             ),

@@ -34,6 +34,7 @@ class FinishedLine:
     expected_days: str
     days: int
     kept_in_100: str
+    is_earlier: bool  # from before the opening: neither expected nor asked here
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,13 +86,14 @@ def _line(path: TreatmentPath) -> FinishedLine:
         parted_on=path.parted_on or path.planned_on,
         ended_on=path.ended_on or path.planned_on,
         ending=path.get_ending_display(),
-        operations=f"{made} of {len(results)} made, {healed} healed",
+        operations=f"{made} of {len(results)} made, {healed} healed" if made else "no operation had its result",
         expected_minor=expected["expected_minor"] if expected else None,
         asked_minor=asked,
         apart_minor=abs(apart),
         is_dearer=apart > 0,
         expected_days=one_decimal(Fraction(expected["days"])) if expected else "",
         days=((path.ended_on or path.planned_on) - (path.parted_on or path.planned_on)).days,
+        is_earlier=not decisions,
         kept_in_100=one_decimal(Fraction(expected["kept"]) * 100) if expected else "",
     )
 

@@ -33,7 +33,9 @@ def paths(request: HttpRequest) -> HttpResponse:
 
 @gate(read=READ | PLAN)
 def finished(request: HttpRequest) -> HttpResponse:
-    return page(request, "clinic/path/finished.html", finished=finished_paths.finished_paths())
+    return page(
+        request, "clinic/path/finished.html", finished=finished_paths.finished_paths(), may_plan=request.user.may(*PLAN)
+    )
 
 
 @gate(read=READ | PLAN)

@@ -42,7 +42,7 @@ ELSEWHERE = {
 def samples() -> dict[str, object]:
     """Return what stands for each part of an address, from the middle of the demo."""
     bracken = clinic.Animal.objects.get(name="Bracken")
-    path = clinic.TreatmentPath.objects.get()
+    path = clinic.TreatmentPath.objects.get(ended_on=None)
     partner = clinic.Partner.objects.get(name="Brindle Yard Rescue")
     fund = ledger.Fund.objects.get(name="Brindle Yard fund")
     donor = ledger.Donor.objects.get(name="Imke and Tobias Sandoval")

@@ -70,7 +70,7 @@ def test_a_review_point_is_reached_and_the_team_converts(open_page, settings):
     assert "2,797.20 2,267.20 55" in read  # what going on and converting came to, kept as they stood
     assert "Decision due" not in read
     assert page.locator("#so-far figure svg").first.inner_html().count(">decision<") == 3
-    set_aside = Commitment.objects.filter(ended_on=None, plan_key=TreatmentPath.objects.get().key)
+    set_aside = Commitment.objects.filter(ended_on=None, plan_key=TreatmentPath.objects.get(ended_on=None).key)
     assert sum(one.amount_minor for one in set_aside) > 0
     page.goto("/")
     assert "path to decide" not in words(page)

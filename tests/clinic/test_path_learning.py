@@ -197,7 +197,10 @@ class TestThePages:
         )
 
         assert "3 of 5 healed: about 57 of 100, 22 to 88 would surprise nobody" in read
-        assert "5 operations are finished, 3 healed. forecasts are judged from 20 on; 15 more to go." in read
+        assert (
+            "5 operations with a forecast are finished, 3 healed. forecasts are judged from 20 on; 15 more to go."
+            in read
+        )
         for word in ("percentile", "beta", "brier", "advice", "attempt", "failed"):
             assert word not in read
 

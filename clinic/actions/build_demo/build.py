@@ -8,6 +8,7 @@ from clinic.actions import sign_off
 from clinic.actions.build_demo import diary as diaries
 from clinic.actions.build_demo.money import Money
 from clinic.actions.build_demo.money_out import MoneyOut
+from clinic.actions.build_demo.paths import earlier_paths
 from clinic.actions.build_demo.setting import set_the_scene
 from clinic.actions.build_demo.shelf import Shelf
 from clinic.actions.build_demo.ward import Ward
@@ -32,6 +33,7 @@ def build(
         raise HouseStands("This database holds a clinic already. The demo is built into an empty one only.")
     diary = diaries.read(folder, as_of=as_of)
     scene = set_the_scene(diary, password=DEMO_PASSWORD)
+    earlier_paths(diary, scene)
     money, ward = Money(diary, scene), Ward(diary, scene)
     other, shelf = MoneyOut(diary, scene, folder=folder), Shelf(diary, scene)
     signed, days = 0, list(diary.days())

@@ -5,8 +5,10 @@ from datetime import date
 from decimal import Decimal
 
 from clinic.actions import approvals, path_decisions, path_results, path_reviews, paths
+from clinic.actions import earlier_paths as earlier
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.actions.build_demo.setting import Scene
+from clinic.forms.path_steps import EarlierOperation
 from clinic.models import PathStep, TreatmentPath
 
 
@@ -140,3 +142,25 @@ class Paths:
                     today=day,
                     at=self.diary.moment(day, 9),
                 )
+
+
+def earlier_paths(diary: Diary, scene: Scene) -> None:
+    """The clinic's own cases from before the opening, as the vet wrote them down on the first day."""
+    for said in diary.says["earlier_path"]:
+        earlier.remember(
+            key=key(f"earlier path {said['animal']}"),
+            animal=said["animal"],
+            species=said["species"],
+            name=said["name"],
+            parted_on=diary.day(said["chosen"]),
+            ended_on=diary.day(said["ended"]),
+            ending=said["ending"],
+            operations=[
+                EarlierOperation(
+                    service=scene.services[one["service"]], done_on=diary.day(one["day"]), result=one["result"]
+                )
+                for one in said["operations"]
+            ],
+            by=scene.people["noor"],
+            at=diary.moment(diary.first, 9),
+        )
