@@ -9,11 +9,14 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic.actions import line_corrections, lots, prices, services, sign_off
 from clinic.audit import audit
 from clinic.models import House, StockMove, Supply
+from clinic.queries.shelves import lots_left
 from clinic.queries.unit_prices import UnitPrices
 from ledger.actions import policies
 from ledger.audit import audit as audit_of_the_books
@@ -320,3 +323,25 @@ def test_the_preview_leads_to_the_shelf_that_is_short(client, clinic, pad, roll,
         f'<a href="{reverse("clinic:supply", args=[pad.pk])}">counted short: 2 pad absorbent pad missing</a>' in shown
     )
     assert f'href="{reverse("clinic:supplies")}">Supplies</a>' in shown
+
+
+def test_a_day_asks_as_many_questions_with_a_full_ward_and_years_of_lots(clinic, pad, roll):
+    """Thirteen lots of one pad are old, and one pad of them is left, for Ash: only what is left is read."""
+    price(clinic, cost_from="computed")
+    make.shelf(clinic, roll, "99", cost=9900)
+    make.shelf(clinic, pad, "1", on=date(2025, 1, 1))
+    dressed(clinic, "Ash")
+    with CaptureQueriesContext(connection) as few:
+        clinic.preview()
+    for month in range(1, 13):
+        make.shelf(clinic, pad, "1", on=date(2025, month, 2))
+    make.count(clinic, pad, "0", why="all of them were old")
+    make.shelf(clinic, pad, "99", on=date(2026, 10, 1))
+    for name in ("Birch", "Cedar", "Doe", "Elm", "Fir"):
+        dressed(clinic, name, times=3)
+
+    with CaptureQueriesContext(connection) as many:
+        rows = clinic.preview().rows
+
+    assert (len(rows), len(many)) == (6, len(few))
+    assert (pad.lots.count(), len(lots_left([pad.pk])[pad.pk])) == (14, 2)
