@@ -144,6 +144,22 @@ PROMISES: tuple[tuple[str, str], ...] = (
             WHERE m.kind = 'average' GROUP BY l.supply_id HAVING sum(m.cost) <> 0 OR sum(m.donated) <> 0""",
     ),
     (
+        "The readings of wound {} of animal {} mix two methods.",
+        """SELECT w.wound, o.animal_id FROM clinic_woundreading w JOIN clinic_observation o ON o.id = w.observation_id
+            WHERE w.taken_back_at IS NULL GROUP BY w.wound, o.animal_id HAVING count(DISTINCT w.method) > 1""",
+    ),
+    (
+        "What happened on path {} took care of another animal: item {}.",
+        """SELECT e.path_id, c.id FROM clinic_pathevent e JOIN clinic_careitem c ON c.id = e.care_item_id
+            JOIN clinic_treatmentpath p ON p.id = e.path_id WHERE p.animal_id <> c.animal_id OR c.path_key = ''""",
+    ),
+    (
+        "Operation {} of path {} has a result although one before it healed.",
+        """SELECT h.position, s.path_id FROM clinic_pathstep s JOIN clinic_pathstep h ON h.path_id = s.path_id
+            AND h.part = 'operation' AND h.position > s.position
+            WHERE s.part = 'operation' AND s.result = 'healed' AND h.result <> ''""",
+    ),
+    (
         "The move {} took from lot {} on {}, before it arrived on {}.",
         """SELECT m.id, l.id, m."on", l.arrived_on FROM clinic_stockmove m JOIN clinic_supplylot l ON l.id = m.lot_id
             WHERE m.kind = 'use' AND m."on" < l.arrived_on""",

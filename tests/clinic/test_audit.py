@@ -3,7 +3,7 @@
 import json
 import re
 import uuid
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from io import StringIO
 
@@ -13,7 +13,9 @@ from django.db import connection
 
 from clinic import audit as care
 from clinic.actions import care as doing
-from clinic.actions import prices, stays, supplies
+from clinic.actions import earlier_paths, observations, path_reviews, prices, stays, supplies
+from clinic.forms.observed import WoundSaid
+from clinic.forms.path_steps import EarlierOperation
 from clinic.formulas import sheet_keys
 from clinic.models import Grade, ItemPart
 from clinic.promises import PROMISES
@@ -29,6 +31,12 @@ MOVE = 'INSERT INTO clinic_stockmove (lot_id, kind, "on", quantity_millionths, c
 # A part of each sentence, and the damage that it must name. Where a constraint of the table would refuse the damage,
 # it is done to a copy without constraints which stands in front of the table for as long as the test.
 DAMAGE = {
+    "mix two methods": (
+        "copy clinic_woundreading; UPDATE clinic_woundreading SET method = 'traced'"
+        " WHERE id = (SELECT min(id) FROM clinic_woundreading)"
+    ),
+    "What happened on path": "UPDATE clinic_pathevent SET care_item_id = (SELECT min(id) FROM clinic_careitem)",
+    "has a result although one before it healed": "UPDATE clinic_pathstep SET result = 'healed' WHERE result <> ''",
     "overlap: one began on": (
         "INSERT INTO clinic_stay (animal_id, admitted_on, discharged_on, is_history, admitted_for, condition, left_to,"
         f" left_why) SELECT animal_id, '{DAY}', '{TODAY}', FALSE, '', '', '', '' FROM clinic_stay"
@@ -100,6 +108,7 @@ def lived():
     doing.observe(
         key=uuid.uuid4(), animal=animal, on=DAY, kind="note", words="Ate it all.", by=clinic.nurse, today=DAY, at=AT
     )
+    cared_for_on_a_path(clinic, animal)
     clinic.sign()
     clinic.give(animal, clinic.tablets, today=TODAY, late_source="memory", given_by="not known")
     clinic.sign()
@@ -109,6 +118,24 @@ def lived():
         by=clinic.manager, at=AT,
     )  # fmt: skip
     return clinic
+
+
+def cared_for_on_a_path(clinic, animal) -> None:
+    """Two readings of a wound, and a path from before the opening on which something happened."""
+    for day in (DAY - timedelta(days=1), DAY):
+        said = WoundSaid(wound="hock", method="axes", length_mm=Decimal(40), width_mm=Decimal(30))
+        observations.read_wound(key=uuid.uuid4(), animal=animal, said=said, on=day, by=clinic.nurse, today=DAY, at=AT)
+    day = date(2025, 3, 1)
+    results = [
+        EarlierOperation(service=clinic.surgery, done_on=day, result=result) for result in ("not_healed", "healed")
+    ]
+    path = earlier_paths.remember(
+        key=uuid.uuid4(), animal="Sorrel", species="dog", name="the hock", parted_on=day, ended_on=day,
+        ending="healed", operations=results, by=clinic.vet, at=AT,
+    )  # fmt: skip
+    path_reviews.record_event(
+        key=uuid.uuid4(), path=path, kind="injury", on=day, words="toes swollen", by=clinic.nurse, today=DAY, at=AT
+    )
 
 
 def damage(statement: str) -> None:
