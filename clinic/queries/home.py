@@ -11,6 +11,7 @@ from clinic.queries import prices as price_query
 from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.due_decisions import due_decisions
 from clinic.queries.occupancy import occupancy
+from clinic.queries.supplies import short_supplies
 from clinic.queries.unsigned_days import waiting
 from config import charts
 from config.charts.drawing import written
@@ -19,6 +20,7 @@ from ledger.formulas import money
 from ledger.queries import fund_choices, holder, unpaid_care
 
 NIGHTS = 30
+COUNT_ROLES = frozenset({Role.WARD, Role.MANAGER, Role.BOOKKEEPER})
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,8 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
             _prices(on),
             _old_prices(on),
         ]
+    if roles & (COUNT_ROLES | {Role.VET, Role.READER}):
+        needs.append(_short(on, may_count=bool(roles & COUNT_ROLES)))
     if roles & {Role.VET, Role.MANAGER}:
         needs.append(_decisions(on, house))
     if roles & {Role.MANAGER, Role.BOOKKEEPER}:
@@ -150,6 +154,26 @@ def _to_sign(on: date, house: House) -> Need | None:
             late,
         )
         if days
+        else None
+    )
+
+
+def _short(on: date, *, may_count: bool) -> Need | None:
+    """What was given and is not on the shelf: its rows stay behind at signing off."""
+    short = short_supplies(today=on)
+    only = reverse("clinic:supply", args=[short[0].supply_id]) if len(short) == 1 else reverse("clinic:supplies")
+    said = [f"{one.missing.normalize():f} {one.unit} {one.name.lower()}" for one in short]
+    return (
+        Need(
+            len(short),
+            "supply counted short" if len(short) == 1 else "supplies counted short",
+            f"Given and not on hand: {_names(said, 3)}. Count the shelf, or enter what arrived.",
+            "ward, bookkeeper",
+            "Count it" if may_count else "Look at it",
+            only,
+            True,
+        )
+        if short
         else None
     )
 

@@ -105,6 +105,27 @@ def supplies(*, today: date) -> Supplies:
     )
 
 
+@dataclass(frozen=True)
+class ShortSupply:
+    """A supply of which more was given than is on hand."""
+
+    supply_id: int
+    name: str
+    unit: str
+    missing: Decimal
+
+
+def short_supplies(*, today: date) -> tuple[ShortSupply, ...]:
+    """Return which supplies are counted short, by name; what uses them stays behind at signing off."""
+    on_hand = dict(SupplyLot.objects.values_list("supply").annotate(Sum("left_millionths")))
+    if not on_hand:
+        return ()
+    waits = waiting(supplies=on_hand, today=today).millionths
+    missing = {supply: waits[supply] - left for supply, left in on_hand.items() if waits[supply] > left}
+    found = Supply.objects.filter(pk__in=missing).order_by("name") if missing else ()
+    return tuple(ShortSupply(one.pk, one.name, one.unit, units(missing[one.pk])) for one in found)
+
+
 def used_lately(*, today: date) -> dict[int, int]:
     """Return by supply what was used in the last thirty days, less what was put back, in millionths."""
     moves = StockMove.objects.filter(

@@ -131,6 +131,21 @@ def test_more_given_than_on_hand_is_counted_short(client, clinic, roll):
     assert "0.5 roll more were given to animals than are on hand" in page(client, "supply_count", roll.pk)
 
 
+def test_the_first_page_says_what_is_short_and_to_whom_it_falls(client, clinic, roll):
+    make.shelf(clinic, roll, "1", on=date(2026, 10, 1))
+    animal = clinic.admit().animal
+    for _ in range(2):
+        clinic.give(animal, clinic.dressing, on=DAY)
+    client.force_login(clinic.nurse, BACKEND)
+    assert "counted short" not in page(client, "home")
+    clinic.give(animal, clinic.dressing, on=DAY)
+
+    for person, verb in ((clinic.nurse, "Count it"), (clinic.vet, "Look at it")):
+        client.force_login(person, BACKEND)
+        shown = page(client, "home")
+        assert "supply counted short" in shown and "0.5 roll padding bandage" in shown and verb in shown
+
+
 def test_a_shelf_without_anything_offers_its_first_step(client, clinic):
     client.force_login(clinic.manager, BACKEND)
 
