@@ -56,6 +56,10 @@ class MinutesForm(forms.Form):
             self.fields[f"grade_{grade.pk}"] = QuantityField(grade.name, required=False, min_value=0, max_value=1440)
         self.order_fields([f"grade_{grade.pk}" for grade in grades])
 
+    @property
+    def has_grades(self) -> bool:
+        return bool(self._grades)
+
     def clean_room_minutes(self) -> int:
         return self.cleaned_data["room_minutes"] or 0
 

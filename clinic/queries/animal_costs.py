@@ -7,10 +7,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
-from clinic.models import Animal, BoardingDay, CareItem, House
+from clinic.models import Animal, CareItem, House, Service
 from clinic.queries import shared_costs
+from clinic.queries.priced_day import EXPENSE
 from clinic.queries.shared_costs import Rates
 from clinic.queries.unsigned_care import UnsignedLine, unsigned_care
 from config import charts
@@ -71,7 +73,9 @@ def animal_costs(*, animal: Animal, on: date, house: House) -> AnimalCosts:
     currency = holder.holder().currency
     signed = charges.of_subject(subject_key=animal.key)
     waiting = unsigned_care(animal=animal, since=house.opening_on, until=on, currency=currency)
-    boarded, operated = _boarded(animal), _operated(animal)
+    given = _given(signed)
+    boarded = sorted(day for (day, kind), quantity in given.items() if kind == "boarding" and quantity)
+    operated = _operated(animal, given)
     rates = shared_costs.rates(until=max([on, *boarded, *(day for day, _ in operated)]))
     boarding = _by_day(((day, Fraction(1), "boarding_day") for day in boarded), rates, currency)
     theater = _by_day(((day, minutes, "theater_minute") for day, minutes in operated), rates, currency)
@@ -100,17 +104,22 @@ def animal_costs(*, animal: Animal, on: date, house: House) -> AnimalCosts:
     )
 
 
-def _boarded(animal: Animal) -> list[date]:
-    return list(BoardingDay.objects.filter(animal=animal).order_by("on").values_list("on", flat=True))
+def _given(signed: Charges) -> dict[tuple[date, str], Decimal]:
+    """Return how much of each kind of care stands in the books for each day, corrections taken off."""
+    found: dict[tuple[date, str], Decimal] = defaultdict(Decimal)
+    for line in signed.lines:
+        found[line.care_on, line.kind] += line.quantity
+    return found
 
 
-def _operated(animal: Animal) -> list[tuple[date, Fraction]]:
-    """Return the theater minutes of what is signed off: as written down on the day, or as planned."""
-    items = CareItem.objects.filter(animal=animal, signing__isnull=False, undone_at=None)
-    used = items.values_list("on", "quantity", "service__room_minutes", "procedure__room_minutes").order_by("on", "pk")
+def _operated(animal: Animal, given: dict[tuple[date, str], Decimal]) -> list[tuple[date, Fraction]]:
+    """Return the theater minutes of what stands in the books: as written down on the day, or as planned."""
+    items = CareItem.objects.filter(animal=animal, signing__isnull=False, undone_at=None).order_by("on", "pk")
+    used = items.values_list("on", "service__kind", "quantity", "service__room_minutes", "procedure__room_minutes")
     minutes = [
         (day, Fraction(written) if written is not None else Fraction(quantity) * planned)
-        for day, quantity, planned, written in used
+        for day, kind, quantity, planned, written in used
+        if given.get((day, EXPENSE[Service.Kind(kind)]))
     ]
     return [(day, each) for day, each in minutes if each]
 

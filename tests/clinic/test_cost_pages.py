@@ -12,12 +12,12 @@ from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from clinic.actions import services, shared_costs
+from clinic.actions import line_corrections, services, shared_costs
 from clinic.models import House, Price
 from clinic.queries import animal_costs, cost_report
 from clinic.queries.animal_costs import AnimalCosts
 from ledger.actions import unpaid_care
-from ledger.models import Holder
+from ledger.models import Charge, Holder
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
 from tests.conftest import SOAK
@@ -98,6 +98,25 @@ def test_direct_and_full_cost_by_hand(client, clinic):
     client.force_login(clinic.reader, BACKEND)
     shown = page(client, "animal_costs", animal.pk)
     assert "906.26" in shown and "1 boarding day carry 10.01" in shown and "90 minutes of the theater 45.00" in shown
+
+
+def test_a_night_and_an_operation_taken_back_carry_nothing(clinic):
+    share_year(clinic)
+    animal = operated_day(clinic)
+    for charge in Charge.objects.filter(subject_key=animal.key, kind__in=["boarding", "procedures"]):
+        line_corrections.correct_line(
+            key=uuid.uuid4(),
+            number=charge.entry_id,
+            quantity=Decimal(0),
+            why="never happened",
+            by=clinic.manager,
+            today=TODAY,
+            at=AT,
+            house=House.objects.get(),
+        )
+    costs = costs_of(animal)
+
+    assert (costs.together.cost_minor, costs.together.shared_minor, costs.boarding_days) == (9_85, 0, 0)
 
 
 def test_the_full_cost_is_never_charged_or_asked(clinic):
