@@ -7,10 +7,10 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import Min
+from django.db.models import Min, QuerySet
 
 from clinic.formulas.shelves import MILLION
-from clinic.models import BoardingDay, BoardingLevel, CareItem, House, KitLine, SupplyLot
+from clinic.models import BoardingDay, BoardingLevel, CareItem, House, ItemPart, KitLine, SupplyLot
 from clinic.queries import in_care
 from clinic.queries.unsigned_days import unsigned_rows
 
@@ -36,9 +36,11 @@ def waiting(*, supplies: Collection[int], today: date) -> Waiting:
     ):
         needs[service].append((supply, int(each * MILLION)))
     found = Waiting()
-    if not needs:
+    if not since:
         return found
-    given = CareItem.objects.filter(service__in=needs, undone_at__isnull=True, signing__isnull=True, on__lte=today)
+    unsigned = CareItem.objects.filter(undone_at__isnull=True, signing__isnull=True, on__lte=today)
+    written = _written_down(found, unsigned, since)
+    given = unsigned.filter(service__in=needs).exclude(pk__in=written)
     for on, service, quantity in given.values_list("on", "service", "quantity"):
         for supply, each in needs[service]:
             if on >= since[supply]:
@@ -46,6 +48,17 @@ def waiting(*, supplies: Collection[int], today: date) -> Waiting:
     if BoardingLevel.objects.filter(service__in=needs).exists():
         _nights(found, needs, since, today)
     return found
+
+
+def _written_down(found: Waiting, unsigned: QuerySet[CareItem], since: dict[int, date]) -> set[int]:
+    """Add what was written down for single items in the place of their kit; return those items."""
+    parts = ItemPart.objects.filter(care_item__in=unsigned)
+    items = set()
+    for item, on, supply, quantity in parts.values_list("care_item", "care_item__on", "supply", "quantity"):
+        items.add(item)
+        if supply in since and on >= since[supply]:
+            found.add(supply, int(quantity * MILLION), on)
+    return items
 
 
 def _nights(found: Waiting, needs: dict[int, list[tuple[int, int]]], since: dict[int, date], today: date) -> None:

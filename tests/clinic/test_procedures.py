@@ -255,3 +255,18 @@ def test_the_month_compares_its_standard_minutes_with_the_least_of_daily_care(cl
     assert (month.boarding_days, month.least_minutes, month.standard_minutes) == (2, 30, 30)
     client.force_login(clinic.reader, BACKEND)
     assert "9 of cleaning and 6 of feeding" in client.get(reverse("clinic:capacity", args=[TODAY])).content.decode()
+
+
+def test_an_operation_takes_from_the_shelf_what_was_written_down(clinic):
+    """Three plates instead of the kit's one, the oldest lot first: 2 x 40.00 and 1 x 46.00 are 126.00."""
+    make.shelf(clinic, clinic.plate, "2", cost=8000, on=OCTOBER)
+    make.shelf(clinic, clinic.plate, "5", cost=23000, on=date(2026, 10, 2))
+    operated(clinic, Took(supplies={clinic.plate.pk: Decimal(3)}))
+    counted = make.count(clinic, clinic.plate, "4")
+
+    clinic.sign()
+
+    assert counted.expected_millionths == 4_000_000
+    assert Charge.objects.get(kind="procedures").cost_minor == 12600
+    lots = clinic.plate.lots.order_by("arrived_on").values_list("left_millionths", "left_cost")
+    assert list(lots) == [(0, 0), (4_000_000, 18_400_000_000)]
