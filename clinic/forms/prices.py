@@ -26,7 +26,9 @@ class PriceForm(forms.Form):
         "Cost", required=False, help_text="What it takes: supplies, time, room. Empty where it is computed."
     )
     donated = PriceField(
-        "Of the cost, from donated goods", required=False, help_text="The funds are asked for less in its proportion."
+        "Of the cost, from donated goods",
+        required=False,
+        help_text="The funds are asked for less in its proportion. A kit with lots on the shelf goes by its lots.",
     )
     usual_fee = PriceField("Usual fee", help_text="What a client would pay.")
     asked_from = forms.ChoiceField(

@@ -98,7 +98,7 @@ def supply_count(request: HttpRequest, supply_id: int) -> HttpResponse:
     found, now = _found(supply_id), present.read()
     form = CountForm(request.POST or None)
     if form.is_valid():
-        said = {"supply": Supply.objects.get(pk=supply_id), "by": request.user, "today": now.ward, "at": now.at}
+        said = {"supply": Supply.objects.get(pk=supply_id), "by": request.user, "today": now.today, "at": now.at}
         if act(form, lambda: counts.count(**form.cleaned_data, **said)) is not None:
             return redirect(request, "clinic:supply", supply_id=supply_id)
     return _form(request, "count", found.line, form, supply_id=supply_id)
