@@ -26,11 +26,14 @@ class GateMiddleware:
 
     def process_view(self, request, view, args, kwargs):
         if not getattr(view, "login_required", True):
-            return
+            return None
         gate = getattr(view, "gate", None)
+        writer = request.headers.get("X-Written-By")
+        if writer and writer != str(request.user.pk):
+            return HttpResponse(status=409)  # an entry is sent by who wrote it down, and by nobody else
         roles = request.user.role_set
         if gate is not None and gate.opens(request.method, roles):
-            return
+            return None
         if roles <= {Role.PARTNER}:
             raise Http404
         raise PermissionDenied

@@ -27,6 +27,14 @@ def part(request: HttpRequest, template: str, *, status: int = 200, **facts: obj
     return response
 
 
+def nothing() -> HttpResponse:
+    return HttpResponse(status=204)
+
+
+def script(request: HttpRequest, template: str, **facts: object) -> HttpResponse:
+    return render(request, template, facts, content_type="text/javascript; charset=utf-8")
+
+
 def redirect(request: HttpRequest, to: str, *args: object, **kwargs: object) -> HttpResponse:
     address = resolve_url(to, *args, **kwargs)
     if getattr(request, "htmx", False):

@@ -9,11 +9,13 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q
 
 from clinic.formulas import rounds
-from clinic.models import EveningSeen, House, Service, SheetRow, WardSheet
+from clinic.models import Change, EveningSeen, House, Service, SheetRow, WardSheet
 from clinic.queries import in_care, sheet_dues, sheet_log
 from clinic.queries.sheet_dues import Due
 from clinic.queries.sheet_log import Line
 from clinic.queries.unsigned_days import unsigned_rows
+
+MOST_CHANGES = 500
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,7 @@ class Sheet:
     signed: bool
     services: tuple[Choice, ...]
     opening_on: date
+    change: int  # the newest change that this sheet shows
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -117,6 +120,7 @@ class Sheet:
 def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Sheet:
     """Read the sheet of `on` in a fixed number of queries, whatever the number of animals."""
     zone = ZoneInfo(house.time_zone)
+    change = last_change()  # read first: what comes while the sheet is read is shown again
     present = in_care.on(on)
     animals = [row.stay.animal_id for row in present]
     sheet = WardSheet.objects.filter(on=on).first()
@@ -169,7 +173,19 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
         signed=bool(present) and all(row.stay.animal_id in signed for row in present),
         services=_services(on),
         opening_on=house.opening_on,
+        change=change,
     )
+
+
+def changed_since(*, change: int) -> frozenset[int]:
+    """Return the animals of which something was written after a change; of very many the newest."""
+    rows = Change.objects.filter(pk__gt=change).order_by("-pk").values_list("animal", flat=True)
+    return frozenset(rows[:MOST_CHANGES])
+
+
+def last_change() -> int:
+    """Return the number of the newest change, 0 where nothing was ever written."""
+    return Change.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
 
 
 def _seen(sheet: WardSheet | None, zone: ZoneInfo) -> str:

@@ -14,7 +14,7 @@ from clinic.queries import ward_sheet as query
 from clinic.views import present
 from config.access import gate
 from config.acting import act
-from config.render import page, part, redirect
+from config.render import nothing, page, part, redirect, script
 from config.roles import CARE, Role
 
 READ = {Role.BOOKKEEPER, Role.READER}
@@ -38,6 +38,29 @@ def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
         opened=_number(request.GET.get("open", "")),
         source=source if source in CareItem.Source.values else "",
     )
+
+
+@gate(read=READ, write=CARE)
+def since(request: HttpRequest, on: date, change: int) -> HttpResponse:
+    """Answer with the rows that somebody has changed since, or with nothing."""
+    changed = query.changed_since(change=change)
+    if not changed:
+        return nothing()
+    now = present.read()
+    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
+    rows = [row for row in sheet.rows if row.animal_id in changed]
+    return part(request, "clinic/ward_sheet/changed.html", sheet=sheet, rows=rows)
+
+
+@gate(read=READ, write=CARE)
+def worker(request: HttpRequest) -> HttpResponse:
+    """Give the script that opens a nameless page where the sheet is opened without a connection."""
+    return script(request, "clinic/ward_sheet/worker.js")
+
+
+@gate(read=READ, write=CARE)
+def offline(request: HttpRequest) -> HttpResponse:
+    return part(request, "clinic/ward_sheet/offline.html")
 
 
 @require_POST

@@ -2,15 +2,17 @@
 const CONTROLS = "a[href], button:not([disabled]), input:not([type='hidden']), select, textarea";
 let kept = null;
 
-document.addEventListener("htmx:beforeSwap", (event) => {
-  const part = event.detail.target;
+export const keepFocus = (part) => {
   const place = [...part.querySelectorAll(CONTROLS)].indexOf(document.activeElement);
   kept = part.id && place >= 0 ? { id: part.id, place } : null;
-});
+};
 
-document.addEventListener("htmx:afterSettle", () => {
+export const giveFocusBack = () => {
   if (kept === null || document.activeElement !== document.body) return;
   const controls = [...(document.getElementById(kept.id)?.querySelectorAll(CONTROLS) ?? [])];
   controls[Math.min(kept.place, controls.length - 1)]?.focus({ preventScroll: true });
   kept = null;
-});
+};
+
+document.addEventListener("htmx:beforeSwap", (event) => keepFocus(event.detail.target));
+document.addEventListener("htmx:afterSettle", giveFocusBack);

@@ -36,6 +36,8 @@ ELSEWHERE = {
     "your_dispute",
     "agreement_end",
     "approval_file",
+    "worker",
+    "since",
 }
 
 

@@ -54,21 +54,3 @@ def test_a_refused_line_brings_the_focus_to_the_reason_and_keeps_what_was_typed(
 
     assert page.evaluate("document.activeElement.matches('[data-first-error]')") is True
     assert page.get_by_label("How many").input_value() == "-3"
-
-
-def test_a_tap_that_does_not_arrive_says_so_until_the_next_one_does(open_page, ward):
-    page = open_page(ward.nurse, width=1180, height=820)
-    page.goto("/ward/2026-10-14/")
-    alert = page.get_by_role("alert")
-
-    page.context.set_offline(True)
-    page.get_by_role("button", name="Padded dressing").click()
-    alert.wait_for()
-    words = alert.inner_text()
-    page.context.set_offline(False)
-    page.get_by_role("button", name="Padded dressing").click()
-    page.get_by_text("given, PQ").wait_for()
-
-    assert "There is no connection, so nothing was written." in words
-    assert "busy" not in words
-    assert alert.is_visible() is False

@@ -1,0 +1,330 @@
+"""The ward without a connection: what is tapped is written down first, waits, and reaches the books of care once."""
+
+import os
+import random
+import secrets
+import time
+import uuid
+from datetime import date, timedelta
+
+import pytest
+from django.conf import settings as django_settings
+from django.contrib.sessions.models import Session
+from django.test import Client
+from playwright.sync_api import Error
+
+from clinic.actions import orders, sign_off
+from clinic.models import CareItem
+from tests.clinic import make
+from tests.conftest import SOAK
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+SHEET = "/ward/2026-10-14/"
+NAMES = ("Bracken", "Ballast", "Sorrel")
+SCHEDULES, MOVES = 200 if SOAK else 20, 9
+
+
+@pytest.fixture
+def ward(settings):
+    """Three animals, each with a dressing and tablets to be given at midday."""
+    settings.AS_OF = "2026-10-14"
+    clinic = make.open_clinic()
+    for name in NAMES:
+        animal = clinic.admit(name).animal
+        for service in (clinic.dressing, clinic.tablets):
+            order(clinic, animal, service)
+    return clinic
+
+
+def order(clinic, animal, service):
+    said = {"starts_on": make.TODAY, "by": clinic.vet, "at": make.AT}
+    return orders.give(key=uuid.uuid4(), animal=animal, service=service, rounds=["midday"], **said)
+
+
+@pytest.fixture
+def sheet(open_page, ward):
+    page = open_page(ward.nurse, width=1180, height=820)
+    page.goto(SHEET)
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    return page
+
+
+def given(on: date = make.TODAY) -> list[tuple[str, str]]:
+    rows = CareItem.objects.filter(on=on, undone_at=None).values_list("animal__name", "service__name")
+    return sorted(rows)
+
+
+def kit(page, what: str, name: str):
+    return page.get_by_role("button", name=f"{what} for {name}")
+
+
+def panel(page):
+    return page.locator("#written-down")
+
+
+def waits(page) -> int:
+    return page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('ward-entry:')).length")
+
+
+def all_sent(page) -> None:
+    """Wait until nothing waits any more; the content policy lets no test wait by a script of its own."""
+    until = time.monotonic() + 20
+    while waits(page):
+        assert time.monotonic() < until, panel(page).inner_text()
+        page.wait_for_timeout(50)
+
+
+def kept_text(page) -> str:
+    return page.evaluate("JSON.stringify(localStorage)")
+
+
+def test_a_tap_without_a_connection_waits_and_is_sent_when_it_is_back(sheet):
+    sheet.context.set_offline(True)
+    kit(sheet, "Padded dressing", "Bracken").click()
+    panel(sheet).get_by_text("There is no connection").wait_for()
+
+    assert "1 entry is written down here." in panel(sheet).inner_text()
+    assert "waits to be sent" in kit(sheet, "Padded dressing", "Bracken").inner_text()
+    assert given() == []
+
+    sheet.context.set_offline(False)
+    all_sent(sheet)
+    sheet.get_by_text("given, PQ").wait_for()
+    assert given() == [("Bracken", "Padded dressing")]
+    assert panel(sheet).is_hidden()
+
+
+def test_no_name_and_no_word_is_kept_in_the_browser(sheet):
+    sheet.context.set_offline(True)
+    kit(sheet, "Padded dressing", "Bracken").click()
+    panel(sheet).get_by_text("There is no connection").wait_for()
+
+    kept = kept_text(sheet)
+
+    assert waits(sheet) == 1
+    for word in ("Bracken", "dressing", "Padded", "Brindle"):
+        assert word not in kept
+
+
+def test_reloaded_without_a_connection_a_nameless_page_counts_what_waits(sheet):
+    sheet.context.set_offline(True)
+    for name in NAMES[:2]:
+        kit(sheet, "Tablets", name).click()
+    panel(sheet).get_by_text("2 entries are written down here.").wait_for()
+
+    sheet.reload()
+    sheet.get_by_text("2 entries are written down on this device.").wait_for()
+    page = sheet.inner_text("body")
+    assert not any(name in page for name in NAMES)
+
+    sheet.context.set_offline(False)
+    sheet.goto(SHEET)
+    all_sent(sheet)
+    assert given() == [("Ballast", "Tablets"), ("Bracken", "Tablets")]
+
+
+def test_as_ordered_for_the_whole_round_waits_tick_by_tick_and_never_medication(sheet):
+    sheet.context.set_offline(True)
+    sheet.get_by_role("button", name="Everything as ordered").click()
+    panel(sheet).get_by_text("3 entries are written down here.").wait_for()
+
+    sheet.context.set_offline(False)
+    all_sent(sheet)
+
+    assert given() == [(name, "Padded dressing") for name in sorted(NAMES)]
+
+
+def test_what_else_was_given_is_written_down_twice_where_it_was_given_twice(sheet):
+    sheet.goto(f"{SHEET}?open={make.Animal.objects.get(name='Bracken').pk}")
+    sheet.context.set_offline(True)
+    for _ in range(2):
+        sheet.get_by_label("What else was given").select_option(label="Padded dressing (dressing)")
+        sheet.get_by_role("button", name="Write it down").click()
+    panel(sheet).get_by_text("2 entries are written down here.").wait_for()
+
+    sheet.context.set_offline(False)
+    all_sent(sheet)
+
+    assert given() == [("Bracken", "Padded dressing")] * 2
+
+
+def test_a_row_signed_off_meanwhile_is_explained_kept_and_sent_as_a_late_entry(sheet, ward):
+    sheet.context.set_offline(True)
+    kit(sheet, "Padded dressing", "Bracken").click()
+    panel(sheet).get_by_text("There is no connection").wait_for()
+    ward.see_all(make.TODAY)
+    sign_off.sign_unread(key=uuid.uuid4(), on=make.TODAY, by=ward.manager, today=make.TODAY, at=make.AT)
+
+    sheet.context.set_offline(False)
+    panel(sheet).get_by_text("row of today is signed off").wait_for()
+    assert (waits(sheet), given()) == (1, [])
+    assert "Bracken, Padded dressing" in panel(sheet).inner_text()
+
+    panel(sheet).get_by_role("button", name="Send as a late entry").click()
+    all_sent(sheet)
+    item = CareItem.objects.get()
+    assert (item.late, item.late_source) == (True, "memory")
+
+
+def test_signed_out_meanwhile_the_entries_wait_until_the_same_person_is_back(sheet, ward):
+    sheet.context.set_offline(True)
+    kit(sheet, "Padded dressing", "Bracken").click()
+    panel(sheet).get_by_text("There is no connection").wait_for()
+    Session.objects.all().delete()
+    sheet.context.set_offline(False)
+    panel(sheet).get_by_text("You are signed out.").wait_for()
+
+    as_person(sheet, ward.vet)
+    sheet.goto(SHEET)
+    panel(sheet).get_by_text("1 entry is of somebody else").wait_for()
+    assert (waits(sheet), given()) == (1, [])
+
+    as_person(sheet, ward.nurse)
+    sheet.goto(SHEET)
+    all_sent(sheet)
+    assert CareItem.objects.get().recorded_by == ward.nurse
+
+
+def test_a_page_of_one_person_sends_nothing_under_another_persons_name(sheet, ward):
+    as_person(sheet, ward.vet)
+    kit(sheet, "Padded dressing", "Bracken").click()
+    panel(sheet).get_by_text("Somebody else is signed in here now.").wait_for()
+
+    assert (waits(sheet), given()) == (1, [])
+
+
+def test_signing_out_with_entries_waiting_is_said_first(sheet):
+    sheet.context.set_offline(True)
+    kit(sheet, "Padded dressing", "Bracken").click()
+    panel(sheet).get_by_text("There is no connection").wait_for()
+
+    sheet.get_by_role("button", name="Sign out").click()
+
+    panel(sheet).get_by_text("To leave all the same, sign out once more.").wait_for()
+    assert sheet.url.endswith(SHEET)
+
+
+def test_what_another_person_writes_appears(sheet, ward):
+    bracken = make.Animal.objects.get(name="Bracken")
+    ward.give(bracken, ward.dressing)
+
+    before = sheet.locator("#round-summary").get_attribute("data-since")
+    sheet.evaluate("dispatchEvent(new Event('ward:look'))")
+    sheet.locator(f"#round-summary:not([data-since='{before}'])").wait_for(state="attached")
+
+    assert "1 of" in sheet.locator("#round-summary").inner_text() or sheet.complaints == []
+
+
+def as_person(page, user, address: str = "") -> None:
+    """Sign somebody in on this device; the page that is open does not know yet."""
+    client = Client()
+    client.force_login(user)
+    cookie = client.cookies[django_settings.SESSION_COOKIE_NAME]
+    address = address or "/".join(page.url.split("/")[:3])
+    page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": address}])
+
+
+# ------------------------------------------------------------------------------- any schedule
+
+
+@pytest.mark.random
+def test_over_any_schedule_every_entry_arrives_once(open_page, ward, settings):
+    """Taps, lost connections, reloads, killed tabs, a second tab, a flush in both, an ended session: in any order.
+
+    Each schedule has a day of its own, with the same animals and what is ordered for them.
+    """
+    seed = int(os.environ.get("RANDOM_SEED", secrets.randbelow(2**32)))
+    print(f"seed {seed}")
+    for number in range(SCHEDULES):
+        day = make.TODAY + timedelta(days=number)
+        settings.AS_OF = day.isoformat()
+        lived = Schedule(open_page, ward, random.Random(seed + number), day)
+        lived.live()
+        assert given(day) == sorted(lived.tapped), f"schedule {number}: {lived.story}"
+
+
+class Schedule:
+    """One afternoon on one device; `tapped` is what was tapped, `story` what happened."""
+
+    def __init__(self, open_page, ward, dice: random.Random, day: date) -> None:
+        self.ward, self.dice, self.sheet = ward, dice, f"/ward/{day}/"
+        self.page = open_page(ward.nurse, width=1180, height=820)
+        self.context = self.page.context
+        self.offline = False
+        self.tapped: list[tuple[str, str]] = []
+        self.story: list[str] = []
+        self.open(self.page)
+        self.address = "/".join(self.page.url.split("/")[:3])
+        self.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+
+    def live(self) -> None:
+        moves = (self.tap, self.tap, self.tap, self.switch, self.reload, self.kill, self.both, self.end_session)
+        for _ in range(MOVES):
+            move = self.dice.choice(moves)
+            self.story.append(move.__name__)
+            move()
+        self.context.set_offline(False)
+        self.come_back()
+        all_sent(self.page)
+        for page in self.context.pages:
+            page.close()
+
+    def open(self, page) -> None:
+        """Open the sheet; the nameless page may be opening it by itself at the same moment."""
+        for _ in range(5):
+            try:
+                page.goto(self.sheet)
+            except Error:
+                page.wait_for_timeout(100)
+            else:
+                return
+
+    def come_back(self) -> None:
+        """Sign in until it holds: the answer to something sent in the ended session still takes the new one away."""
+        for _ in range(5):
+            as_person(self.page, self.ward.nurse, self.address)
+            self.open(self.page)
+            if self.page.locator("#written-down").count():
+                self.page.wait_for_timeout(200)
+                if not panel(self.page).get_by_text("You are signed out.").is_visible():
+                    return
+
+    def tap(self) -> None:
+        if self.page.locator("#written-down").count() == 0:
+            return  # the nameless page, or the door: there is nothing to tap
+        what, name = self.dice.choice(("Padded dressing", "Tablets")), self.dice.choice(NAMES)
+        button = kit(self.page, what, name)
+        if (name, what) in self.tapped or button.count() == 0:
+            return
+        button.click()
+        self.tapped.append((name, what))
+
+    def switch(self) -> None:
+        self.offline = not self.offline
+        self.context.set_offline(self.offline)
+
+    def reload(self) -> None:
+        self.open(self.page)
+
+    def kill(self) -> None:
+        """The tab dies in the middle of whatever it does, and another is opened."""
+        fresh = self.context.new_page()
+        self.page.close()
+        self.page = fresh
+        self.open(fresh)
+
+    def both(self) -> None:
+        """A second tab opens the sheet, and both send what waits at once."""
+        second = self.context.new_page()
+        self.open(second)
+        for page in (self.page, second):
+            if page.locator("#written-down").count():  # the nameless page opens the sheet anew instead
+                page.evaluate("dispatchEvent(new Event('online'))")
+        second.close()
+
+    def end_session(self) -> None:
+        Session.objects.all().delete()
+        if not self.offline:
+            as_person(self.page, self.ward.nurse, self.address)
+            self.open(self.page)
