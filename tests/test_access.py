@@ -256,6 +256,7 @@ def address_of(name: str, pattern: URLPattern, house) -> str:
         "step_id": 1,
         "reading_id": 1,
         "point_id": 1,
+        "change": 1,
         "fund_id": 1,
         "gift_id": 1,
         "dispute_id": 1,

@@ -1,5 +1,5 @@
 // Brings a person to what must be mended: the summary after a refused form, else the first field marked wrong.
-const bring = (inside) => {
+export const bring = (inside) => {
   const wrong = inside.querySelector("[data-first-error]") ?? inside.querySelector("[aria-invalid='true']");
   wrong?.focus();
 };

@@ -1,6 +1,7 @@
 // Writes each tap of the ward down in this browser before it is sent, and takes it off only when the house has it.
 // What waits is sent on load, on coming online, on becoming visible, after each tap and every quarter of a minute;
 // each entry carries the key that its form was shown with, so that sent twice it counts once.
+import { bring } from "./first_error.js";
 import { giveFocusBack, keepFocus } from "./keep_focus.js";
 import { newId, takeOff, waiting, writeDown } from "./waiting.js";
 
@@ -44,9 +45,9 @@ const onSubmit = (event) => {
   if (entries.some((entry) => !writeDown(entry))) return entries.forEach(takeOff);
   event.preventDefault();
   event.stopImmediatePropagation();
-  if (form.dataset.writeDown === "write") renew(form);
   mark();
-  return form.dataset.writeDown === "all" ? sendTogether(form, entries) : flush();
+  const ways = { all: () => sendTogether(form, entries), write: () => sendTyped(form, entries[0]) };
+  return (ways[form.dataset.writeDown] ?? flush)();
 };
 
 // Written down, a form's key is used up: what is written next is another entry.
@@ -107,6 +108,19 @@ const sendTogether = async (form, entries) => {
   if (onward) return location.reload();
   exchange(await answer.text());
   return show();
+};
+
+// What was typed and is refused stays in its fields, with the reason beside it; what does not arrive waits.
+const sendTyped = async (form, entry) => {
+  const answer = await ask(entry.path, entry.fields, me);
+  if (answer?.ok || answer?.status === 422) {
+    takeOff(entry);
+    exchange(await answer.text());
+    bring(document.getElementById(entry.row) ?? document);
+    return show();
+  }
+  renew(form);
+  return flush();
 };
 
 let running = null;
