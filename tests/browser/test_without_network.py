@@ -84,6 +84,8 @@ def test_a_tap_without_a_connection_waits_and_is_sent_when_it_is_back(sheet):
     kit(sheet, "Padded dressing", "Bracken").click()
     panel(sheet).get_by_text("There is no connection").wait_for()
 
+    assert panel(sheet).inner_text().count("written down here") == 1
+    assert "Not taken" not in panel(sheet).inner_text()
     assert "1 entry is written down here." in panel(sheet).inner_text()
     assert "waits to be sent" in kit(sheet, "Padded dressing", "Bracken").inner_text()
     assert given() == []
