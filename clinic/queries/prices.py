@@ -7,12 +7,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 from django.db.models import Max, Q
-from djmoney.money import Money
 
 from clinic.models import KitLine, Price, Service
-from clinic.queries.staff import FINER, shown
-from clinic.queries.unit_costs import UnitCosts
 from clinic.queries.unit_prices import UnitPrice, UnitPrices
+from clinic.queries.written import at_least, quantity_words
 from ledger.formulas import money
 from ledger.queries import holder
 
@@ -114,84 +112,8 @@ def share_words(asked_from: str, percent: Decimal | Fraction | None) -> str:
     return f"{quantity_words(Fraction(percent))} % of {Price.AskedFrom(asked_from).label}"
 
 
-def quantity_words(quantity: Fraction, digits: int = 3) -> str:
-    return f"{shown(quantity, digits):f}"
-
-
 def _plain(amount: Decimal) -> Decimal:
     return Decimal(f"{amount.normalize():f}")
-
-
-def price_said(*, service: Service, on: date) -> dict[str, Decimal | str | None]:
-    """Return what the price in force says, as its form takes it, so that a new one begins from it."""
-    price = Price.objects.filter(service=service, starts_on__lte=on).order_by("starts_on").last()
-    if price is None:
-        return {}
-    computed, share = price.cost_from == Price.CostFrom.COMPUTED, price.asked_from != Price.AskedFrom.TYPED
-    digits = money.minor_digits(holder.holder().currency)
-
-    def written(amount: Money) -> Decimal:
-        return at_least(Fraction(amount.amount), digits, 6 - digits)
-
-    return {
-        "cost_from": price.cost_from,
-        "cost": None if computed else written(price.cost),
-        "donated": written(price.donated) if price.donated else None,
-        "usual_fee": written(price.usual_fee),
-        "asked_from": price.asked_from,
-        "asked": None if share else written(price.asked),
-        "asked_percent": _plain(price.asked_percent) if price.asked_percent is not None else None,
-    }
-
-
-@dataclass(frozen=True)
-class WorkingLine:
-    words: str
-    quantity: str  # "12 min", "0.5 roll"
-    rate: Decimal | None
-    amount: Decimal | None
-
-
-@dataclass(frozen=True)
-class Working:
-    """How the computed cost of one unit comes about on a day."""
-
-    on: date
-    lines: tuple[WorkingLine, ...]
-    cost: Decimal
-    obstacle: str
-    used: bool  # the price in force takes its cost from here
-
-
-def working(*, service: Service, on: date) -> Working:
-    """Return what one unit costs by its minutes and its kit, line by line, whether the price uses it or not."""
-    digits = money.minor_digits(holder.holder().currency)
-    price = UnitPrices(services=[service.pk], until=on).on(service.pk, on)
-    found = (
-        price.working if price and price.working else UnitCosts(services=[service.pk], until=on).of(service.pk, on=on)
-    )
-    return Working(
-        on=on,
-        lines=tuple(
-            WorkingLine(
-                words=line.words,
-                quantity=f"{quantity_words(line.quantity)} {line.unit}",
-                rate=None if line.rate is None else at_least(line.rate, digits, FINER),
-                amount=None if line.rate is None else at_least(line.amount, digits, FINER),
-            )
-            for line in found.lines
-        ),
-        cost=at_least(found.amount, digits, FINER),
-        obstacle=found.obstacle,
-        used=bool(price and price.is_computed),
-    )
-
-
-def at_least(amount: Fraction, digits: int, finer: int) -> Decimal:
-    """Write an amount with the currency's digits, and up to so many more where it has them."""
-    exact = shown(amount, digits + finer)
-    least = Decimal(1).scaleb(-digits)
-    return exact.quantize(least) if exact == exact.quantize(least) else exact
 
 
 def old_prices(*, on: date) -> tuple[str, ...]:

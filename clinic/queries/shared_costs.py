@@ -11,8 +11,7 @@ from fractions import Fraction
 from clinic.formulas import shared_costs
 from clinic.formulas.shared_costs import SteppedDown
 from clinic.models import CostBase, CostCenter, SharedYear
-from clinic.queries.prices import at_least
-from clinic.queries.staff import FINER, shown
+from clinic.queries.written import FINER, at_least, shown
 from ledger.formulas import money
 from ledger.queries import holder
 

@@ -11,11 +11,11 @@ from django.db.models import Count, QuerySet, Sum
 
 from clinic.formulas import time_costs
 from clinic.models import BoardingDay, CareItem, Grade, GradeCost, GradeMinutes, ItemPart, Service
+from clinic.queries.written import FINER, shown
 from ledger.formulas import money
 from ledger.queries import holder
 
 ONE = timedelta(days=1)
-FINER = 4  # a minute costs little: it is shown with four more digits, and never rounded on the way
 
 
 @dataclass(frozen=True)
@@ -77,12 +77,6 @@ class MonthOfTime:
     boarding_days: int
     standard_minutes: int  # that the boarding levels plan for these days
     least_minutes: int  # of cleaning and feeding, by the published figure
-
-
-def shown(exact: Fraction, digits: int = 2) -> Decimal:
-    """Write a Fraction to so many digits, half up, without trailing zeros."""
-    rounded = Decimal(money.half_up(exact * 10**digits)).scaleb(-digits)
-    return rounded.quantize(Decimal(1)) if rounded == rounded.to_integral_value() else rounded.normalize()
 
 
 def grades(*, on: date) -> tuple[GradeLine, ...]:

@@ -7,8 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clinic.models import KitLine, Supply, SupplyPrice
-from clinic.queries.prices import at_least
-from clinic.queries.staff import FINER
+from clinic.queries.written import FINER, at_least
 from ledger.formulas import money
 from ledger.queries import holder
 

@@ -10,6 +10,7 @@ from clinic.actions import prices as actions
 from clinic.actions import services
 from clinic.forms.prices import KitForm, PriceForm, ServiceForm
 from clinic.models import Service
+from clinic.queries import price as price_query
 from clinic.queries import prices as query
 from clinic.queries import starting_prices
 from clinic.views import present
@@ -43,13 +44,13 @@ def starting_list(request: HttpRequest) -> HttpResponse:
 def price(request: HttpRequest, service_id: int) -> HttpResponse:
     now = present.read()
     service = get_object_or_404(Service, pk=service_id)
-    said = query.price_said(service=service, on=now.ward)
+    said = price_query.price_said(service=service, on=now.ward)
     form = PriceForm(request.POST or None, initial={"starts_on": now.ward, **said})
     if form.is_valid():
         made = act(form, lambda: actions.set_price(service=service, **form.cleaned_data, by=request.user, at=now.at))
         if made is not None:
             return redirect(request, "clinic:prices")
-    facts = {"service": service, "form": form, "working": query.working(service=service, on=now.ward)}
+    facts = {"service": service, "form": form, "working": price_query.working(service=service, on=now.ward)}
     return page(request, "clinic/prices/price.html", status=422 if form.errors else 200, **facts)
 
 

@@ -13,7 +13,7 @@ from django.urls import reverse
 from clinic.actions import staff
 from clinic.models import Grade, GradeCost, Price
 from clinic.queries import staff as queries
-from clinic.queries.prices import working
+from clinic.queries.price import working
 from clinic.queries.unit_costs import UnitCosts
 from ledger.formulas import money
 from tests.clinic import make
