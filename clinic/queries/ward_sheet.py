@@ -128,7 +128,7 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
     facts = sheet_log.facts(on, animals)
     notes = sheet_log.notes(on, animals)
     orders = sheet_dues.standing_orders(on, animals)
-    current = rounds.present(moment.astimezone(zone).time()) if on == today else "night"
+    current = round_of(on=on, today=today, moment=moment, house=house)
 
     by_room: dict[str, list[Row]] = defaultdict(list)
     for row in present:
@@ -175,6 +175,11 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
         opening_on=house.opening_on,
         change=change,
     )
+
+
+def round_of(*, on: date, today: date, moment: datetime, house: House) -> str:
+    """Return the round that a day's sheet stands in: the present one today, the last one of any other day."""
+    return rounds.present(moment.astimezone(ZoneInfo(house.time_zone)).time()) if on == today else "night"
 
 
 def changed_since(*, change: int) -> frozenset[int]:

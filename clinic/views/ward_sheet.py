@@ -1,5 +1,6 @@
 """The ward sheet: shown for a day, ticked, written on, taken back, confirmed in the evening."""
 
+from collections.abc import Collection
 from datetime import date
 from uuid import UUID
 
@@ -42,13 +43,18 @@ def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
 
 @gate(read=READ, write=CARE)
 def since(request: HttpRequest, on: date, change: int) -> HttpResponse:
-    """Answer with the rows that somebody has changed since, or with nothing."""
-    changed = query.changed_since(change=change)
-    if not changed:
-        return nothing()
+    """Answer with the rows that somebody has changed since, with all when a new round has begun, or with nothing."""
     now = present.read()
+    changed = query.changed_since(change=change)
+    turned = request.GET.get("round") != query.round_of(on=on, today=now.ward, moment=now.at, house=now.house)
+    if not changed and not turned:
+        return nothing()
+    return _changed(request, on, now, None if turned else changed)
+
+
+def _changed(request: HttpRequest, on: date, now: present.Present, animals: Collection[int] | None) -> HttpResponse:
     sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
-    rows = [row for row in sheet.rows if row.animal_id in changed]
+    rows = [row for row in sheet.rows if animals is None or row.animal_id in animals]
     return part(request, "clinic/ward_sheet/changed.html", sheet=sheet, rows=rows)
 
 
@@ -180,7 +186,9 @@ def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
         )
         for row, due in dues
     ]
-    act(form, lambda: care.record_all(facts=facts, by=request.user, today=now.ward, at=now.at))
+    kept = act(form, lambda: care.record_all(facts=facts, by=request.user, today=now.ward, at=now.at))
+    if kept is not None and request.htmx and not chosen:
+        return _changed(request, on, now, {row.animal_id for row, _ in dues})
     return _answer(request, on, chosen, form)
 
 

@@ -32,12 +32,21 @@ def open_page(chromium, live_server):
     """
     contexts = []
 
-    def open_one(user=None, *, width: int = 1280, height: int = 800, bypass_csp: bool = False, scripts: bool = True):
+    def open_one(
+        user=None,
+        *,
+        width: int = 1280,
+        height: int = 800,
+        bypass_csp: bool = False,
+        scripts: bool = True,
+        touch: bool = False,
+    ):
         context = chromium.new_context(
             base_url=live_server.url,
             viewport={"width": width, "height": height},
             bypass_csp=bypass_csp,
             java_script_enabled=scripts,
+            has_touch=touch,
         )
         contexts.append(context)
         if user is not None:
