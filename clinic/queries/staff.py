@@ -32,7 +32,7 @@ class GradeLine:
     rate: Fraction  # of a minute
     hour_minor: int
     minute: Decimal
-    next_on: date | None
+    then: "GradeLine | None"  # what it costs from the next day on for which another cost is set
 
     @property
     def practical(self) -> str:
@@ -79,6 +79,20 @@ class MonthOfTime:
     least_minutes: int  # of cleaning and feeding, by the published figure
 
 
+def cost_said(*, grade: Grade) -> dict[str, object]:
+    """Return what was said last of a grade, to begin with: a raise changes one figure and keeps the others."""
+    last = grade.costs.order_by("starts_on").last()
+    if last is None:
+        return {}
+    return {
+        "people": f"{last.people.normalize():f}",
+        "yearly_cost": shown(Fraction(last.yearly_cost.amount), 6),
+        "days": f"{last.days.normalize():f}",
+        "hours_a_day": f"{last.hours_a_day.normalize():f}",
+        "break_minutes_a_day": last.break_minutes_a_day,
+    }
+
+
 def grades(*, on: date) -> tuple[GradeLine, ...]:
     """Return every grade that has a cost on `on`, by name."""
     currency = holder.holder().currency
@@ -89,7 +103,7 @@ def grades(*, on: date) -> tuple[GradeLine, ...]:
 def to_come(*, on: date) -> tuple[tuple[int, str, date], ...]:
     """Return the grades whose first cost begins after `on`: id, name, date."""
     now, later = _in_force(on)
-    return tuple((grade.pk, grade.name, later[grade.pk]) for grade in _grades() if grade.pk not in now)
+    return tuple((grade.pk, grade.name, later[grade.pk].starts_on) for grade in _grades() if grade.pk not in now)
 
 
 def minutes_said(*, service: Service) -> dict[str, Decimal | int | str]:
@@ -193,18 +207,18 @@ def _grades() -> list[Grade]:
     return list(Grade.objects.order_by("name"))
 
 
-def _in_force(on: date) -> tuple[dict[int, GradeCost], dict[int, date]]:
+def _in_force(on: date) -> tuple[dict[int, GradeCost], dict[int, GradeCost]]:
     now: dict[int, GradeCost] = {}
-    later: dict[int, date] = {}
+    later: dict[int, GradeCost] = {}
     for cost in GradeCost.objects.select_related("grade").order_by("starts_on"):
         if cost.starts_on <= on:
             now[cost.grade_id] = cost
         else:
-            later.setdefault(cost.grade_id, cost.starts_on)
+            later.setdefault(cost.grade_id, cost)
     return now, later
 
 
-def _line(cost: GradeCost, next_on: date | None, currency: str) -> GradeLine:
+def _line(cost: GradeCost, later: GradeCost | None, currency: str) -> GradeLine:
     minutes = time_costs.practical_minutes(
         days=Fraction(cost.days),
         hours_a_day=Fraction(cost.hours_a_day),
@@ -224,5 +238,5 @@ def _line(cost: GradeCost, next_on: date | None, currency: str) -> GradeLine:
         rate=rate,
         hour_minor=money.to_minor(rate * 60, currency),
         minute=shown(rate, money.minor_digits(currency) + FINER),
-        next_on=next_on,
+        then=_line(later, None, currency) if later else None,
     )

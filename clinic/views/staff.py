@@ -45,7 +45,7 @@ def grade_add(request: HttpRequest) -> HttpResponse:
 def grade(request: HttpRequest, grade_id: int) -> HttpResponse:
     """Set what a grade costs from a day on."""
     found, now = get_object_or_404(Grade, pk=grade_id), present.read()
-    form = GradeCostForm(request.POST or None, initial={"starts_on": now.ward})
+    form = GradeCostForm(request.POST or None, initial={**queries.cost_said(grade=found), "starts_on": now.ward})
     if form.is_valid():
         made = act(form, lambda: actions.set_cost(**form.cleaned_data, grade=found, by=request.user, at=now.at))
         if made is not None:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from html import unescape
 
 import pytest
+from django import forms
 from django.apps import apps
 from django.urls import reverse
 
@@ -385,6 +386,29 @@ def test_no_odd_words_bring_a_page_down(house, client, name):
         headers = {"HX-Request": "true"} if number % 2 else {}
         assert client.get(address, dict.fromkeys(ASKED, odd), headers=headers).status_code < 500, odd
         assert client.post(address, dict.fromkeys(SAID, odd), headers=headers).status_code < 500, odd
+
+
+def test_every_page_sends_the_key_of_its_forms(house, client):
+    """A form whose key the page leaves out could never be sent."""
+    clinic, _ = house
+    client.force_login(User.objects.get(pk=clinic.manager.pk), BACKEND)
+    missing = []
+    for name in ADDRESSES:
+        answer = client.get(test_access.address_of(name, test_access.addresses()[name], house))
+        if answer.status_code != 200 or not answer.context or "text/html" not in answer["Content-Type"]:
+            continue
+        html = answer.content.decode()
+        contexts = answer.context if isinstance(answer.context, list) else [answer.context]
+        for form in [one for context in contexts for one in context.flatten().values()]:
+            if not isinstance(form, forms.BaseForm) or not any(_is_in(html, one) for one in form.visible_fields()):
+                continue
+            missing += [name for one in form.hidden_fields() if one.name == "key" and not _is_in(html, one)]
+
+    assert sorted(set(missing)) == []
+
+
+def _is_in(html: str, field: forms.BoundField) -> bool:
+    return f'name="{field.html_name}"' in html
 
 
 @pytest.mark.parametrize("on", ["0001-01-01", "0001-01-04", "2026-10-14", "9999-12-31"])

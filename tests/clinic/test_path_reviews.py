@@ -334,3 +334,10 @@ class TestThePages:
 
         assert sent.url == reverse("clinic:animal", args=[path.animal_id])
         assert PathEvent.objects.get().words == "toes swollen"
+
+
+@pytest.mark.parametrize("name", ["path_review", "path_event"])
+def test_the_page_sends_the_key_of_its_form(clinic, path, client, name):
+    client.force_login(clinic.vet, "django.contrib.auth.backends.ModelBackend")
+
+    assert 'name="key"' in client.get(reverse(f"clinic:{name}", args=[path.pk])).content.decode()

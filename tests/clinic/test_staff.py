@@ -62,7 +62,7 @@ def test_a_new_cost_starts_on_its_day_and_leaves_the_days_before_it_alone(client
 
     assert [line.hour_minor for line in queries.grades(on=date(2026, 10, 31))] == [65_00]
     assert [line.hour_minor for line in queries.grades(on=date(2026, 11, 1))] == [75_00]
-    assert "changes on November 1, 2026" in page(client, "staff")
+    assert "from November 1, 2026: " in page(client, "staff")
     answer = client.post(reverse("clinic:grade", args=[grade.pk]), said | {"yearly_cost": "1"})
     assert answer.status_code == 422
     assert "already has a cost from 2026-11-01" in answer.content.decode()

@@ -6,6 +6,7 @@ const FILES = [
   "{% static 'css/tokens.css' %}",
   "{% static 'css/base.css' %}",
   "{% static 'css/components.css' %}",
+  "{% static 'mark.svg' %}",
   "{% static 'js/offline.js' %}",
   "{% static 'js/waiting.js' %}",
 ];
