@@ -16,6 +16,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from clinic.actions.lots import hold
+from clinic.actions.stock_use import row_of
 from clinic.formulas import shelves
 from clinic.formulas.shelves import MILLION, Taken
 from clinic.models import StockCount, StockMove, Supply, SupplyLot, User
@@ -119,17 +120,7 @@ def _lose(counted: StockCount, lots: tuple[shelves.LotLeft, ...], millionths: in
     method = str(policy(code="supplies_cost", on=counted.counted_on))
     taken = shelves.take(lots=lots, quantity=millionths, on=counted.counted_on, method=method)
     StockMove.objects.bulk_create(
-        StockMove(
-            lot_id=move.lot_id,
-            kind=StockMove.Kind.AVERAGE if move.levels else StockMove.Kind.COUNT,
-            on=counted.counted_on,
-            quantity_millionths=move.quantity,
-            cost=move.cost,
-            donated=move.donated,
-            count=None if move.levels else counted,
-            by=counted.by,
-            at=counted.at,
-        )
+        row_of(move, kind=StockMove.Kind.COUNT, on=counted.counted_on, by=counted.by, at=counted.at, count=counted)
         for move in taken.moves
     )
     _tell_the_books(counted, taken)

@@ -103,21 +103,22 @@ def receive(
     """
     if cost_minor < 0:
         raise CostImpossible("A lot costs zero or more. Nothing was saved.")
-    millionths = _counted(supply, quantity, unit, arrived_on, today)
-    hold()
-    lot = SupplyLot(
-        key=key,
-        supply=supply,
-        source=SupplyLot.Source.BOUGHT,
-        arrived_on=arrived_on,
-        quantity_millionths=millionths,
-        written=_written(quantity, unit),
-        cost_minor=cost_minor,
-        number=number,
-        expires_on=expires_on,
-        words=words,
-        by=by,
-        at=at,
+    lot = _arrived(
+        SupplyLot(
+            key=key,
+            supply=supply,
+            source=SupplyLot.Source.BOUGHT,
+            arrived_on=arrived_on,
+            cost_minor=cost_minor,
+            number=number,
+            expires_on=expires_on,
+            words=words,
+            by=by,
+            at=at,
+        ),
+        quantity,
+        unit,
+        today,
     )
     return _known(lot) or _kept(lot)
 
@@ -145,21 +146,21 @@ def receive_donated(
     """
     if fair_value_minor <= 0:
         raise GiftWorthNothing
-    millionths = _counted(supply, quantity, unit, arrived_on, today)
-    hold()
-    lot = SupplyLot(
-        key=key,
-        supply=supply,
-        source=SupplyLot.Source.GIVEN,
-        arrived_on=arrived_on,
-        quantity_millionths=millionths,
-        written=_written(quantity, unit),
-        cost_minor=fair_value_minor,
-        number=number,
-        expires_on=expires_on,
-        words="",
-        by=by,
-        at=at,
+    lot = _arrived(
+        SupplyLot(
+            key=key,
+            supply=supply,
+            source=SupplyLot.Source.GIVEN,
+            arrived_on=arrived_on,
+            cost_minor=fair_value_minor,
+            number=number,
+            expires_on=expires_on,
+            by=by,
+            at=at,
+        ),
+        quantity,
+        unit,
+        today,
     )
     gift = goods.receive(
         key=uuid5(key, "gift"),
@@ -212,21 +213,20 @@ def hold() -> None:
     list(House.objects.select_for_update())
 
 
-def _counted(supply: Supply, quantity: Decimal, unit: str, arrived_on: date, today: date) -> int:
+def _arrived(lot: SupplyLot, quantity: Decimal, unit: str, today: date) -> SupplyLot:
+    """Say of a lot how much it is, in the supply's own unit, and hold the shelf."""
     if not 0 < quantity <= MOST or quantity * 1000 % 1:
         raise QuantityOfNone
-    if arrived_on > today:
-        raise LotAhead(arrived_on)
-    packs = {pack.name: Fraction(pack.holds) for pack in supply.packs.all()}
+    if lot.arrived_on > today:
+        raise LotAhead(lot.arrived_on)
+    packs = {pack.name: Fraction(pack.holds) for pack in lot.supply.packs.all()}
     try:
-        whole = stock.convert(quantity=Fraction(quantity), unit=unit, to=supply.unit, packs=packs)
+        whole = stock.convert(quantity=Fraction(quantity), unit=unit, to=lot.supply.unit, packs=packs)
     except stock.StockImpossible as problem:
         raise UnitUnknown(f"{problem} Nothing was saved. Say first what a {unit} holds.") from None
-    return int(whole * MILLION)
-
-
-def _written(quantity: Decimal, unit: str) -> str:
-    return f"{quantity.normalize():f} {unit}"
+    hold()
+    lot.quantity_millionths, lot.written = int(whole * MILLION), f"{quantity.normalize():f} {unit}"
+    return lot
 
 
 SAID = ("supply_id", "source", "arrived_on", "quantity_millionths", "cost_minor", "number", "expires_on", "words")

@@ -6,25 +6,31 @@ from uuid import UUID
 
 from django.db import transaction
 
+from clinic.formulas.shelves import LotMove
 from clinic.models import StockMove, User
 from clinic.queries.priced_day import PricedLine
+
+
+def row_of(move: LotMove, *, kind: str, on: date, by: User, at: datetime, **cause: object) -> StockMove:
+    """Return the row of a move out of a lot; what only levels lots to their average has no cause."""
+    return StockMove(
+        lot_id=move.lot_id,
+        kind=StockMove.Kind.AVERAGE if move.levels else kind,
+        on=on,
+        quantity_millionths=move.quantity,
+        cost=move.cost,
+        donated=move.donated,
+        by=by,
+        at=at,
+        **({} if move.levels else cause),
+    )
 
 
 @transaction.atomic
 def use_up(*, lines: Iterable[PricedLine], on: date, by: User, at: datetime) -> int:
     """Take from the lots what the priced lines of a day of care say; return how many moves that were."""
     moves = [
-        StockMove(
-            lot_id=move.lot_id,
-            kind=StockMove.Kind.AVERAGE if move.levels else StockMove.Kind.USE,
-            on=on,
-            quantity_millionths=move.quantity,
-            cost=move.cost,
-            donated=move.donated,
-            charge_key=None if move.levels else line.slip.key,
-            by=by,
-            at=at,
-        )
+        row_of(move, kind=StockMove.Kind.USE, on=on, by=by, at=at, charge_key=line.slip.key)
         for line in lines
         if line.slip
         for move in line.used.moves

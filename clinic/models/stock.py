@@ -7,8 +7,6 @@ a part of a lot whole millionths of a minor unit.
 from django.db import models
 from django.db.models import F, Q
 
-MILLION = 1_000_000
-
 
 class SupplyPack(models.Model):
     """How many units of a supply a pack holds: a box of 12."""

@@ -125,6 +125,14 @@ def kits(services: Collection[int]) -> dict[int, tuple[Needed, ...]]:
     return {service: tuple(lines) for service, lines in found.items()}
 
 
+def kit_names() -> dict[int, str]:
+    """Return by supply the names of the services whose kits it stands in."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for supply, service in KitLine.objects.order_by("kit__service__name").values_list("supply", "kit__service__name"):
+        found[supply].append(service)
+    return {supply: ", ".join(names) for supply, names in found.items()}
+
+
 def counted_since(supplies: Iterable[int], *, on: date) -> frozenset[int]:
     """Return which of the supplies had their first lot by `on`."""
     return frozenset(

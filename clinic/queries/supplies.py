@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -11,8 +12,8 @@ from fractions import Fraction
 from django.db.models import Max, Sum
 
 from clinic.formulas.shelves import MILLION
-from clinic.models import KitLine, StockCount, StockMove, Supply, SupplyLot
-from clinic.queries.shelves import units
+from clinic.models import StockCount, StockMove, Supply, SupplyLot
+from clinic.queries.shelves import kit_names, units
 from clinic.queries.stock_waiting import waiting
 from ledger.formulas import money, pace
 
@@ -75,15 +76,14 @@ class Supplies:
         return tuple(line for line in self.lines if line.missing)
 
 
-def supplies(*, today: date) -> Supplies:
-    """Return every supply by name, as it stands after what is signed off; read in a fixed number of queries."""
-    kits: dict[int, list[str]] = defaultdict(list)
-    for supply, service in KitLine.objects.order_by("kit__service__name").values_list("supply", "kit__service__name"):
-        kits[supply].append(service)
+def supplies(*, today: date, only: Collection[int] | None = None) -> Supplies:
+    """Return every supply by name, or only some, as after what is signed off; read in a fixed number of queries."""
+    kits = kit_names()
+    every = Supply.objects.order_by("name") if only is None else Supply.objects.filter(pk__in=only)
     lots: dict[int, list[SupplyLot]] = defaultdict(list)
-    for lot in SupplyLot.objects.filter(left_millionths__gt=0).order_by("arrived_on", "pk"):
+    for lot in SupplyLot.objects.filter(supply__in=every, left_millionths__gt=0).order_by("arrived_on", "pk"):
         lots[lot.supply_id].append(lot)
-    known = set(SupplyLot.objects.values_list("supply", flat=True).distinct())
+    known = set(SupplyLot.objects.filter(supply__in=every).values_list("supply", flat=True).distinct())
     used = used_lately(today=today)
     waits = waiting(supplies=known, today=today).millionths
     counted = dict(StockCount.objects.values_list("supply").annotate(last=Max("counted_on")))
@@ -93,14 +93,14 @@ def supplies(*, today: date) -> Supplies:
             _line(
                 supply,
                 lots[supply.pk],
-                kits=", ".join(kits[supply.pk]),
+                kits=kits.get(supply.pk, ""),
                 known=supply.pk in known,
                 used=used.get(supply.pk, 0) + waits[supply.pk],
                 waits=waits[supply.pk],
                 counted_on=counted.get(supply.pk),
                 today=today,
             )
-            for supply in Supply.objects.order_by("name")
+            for supply in every
         ),
     )
 

@@ -57,7 +57,7 @@ class SupplyPage:
 
 def supply(*, supply_id: int, today: date) -> SupplyPage | None:
     """Return the page of a supply, or None where there is none."""
-    line = next((one for one in supplies(today=today).lines if one.supply_id == supply_id), None)
+    line = next(iter(supplies(today=today, only=[supply_id]).lines), None)
     if line is None:
         return None
     found = Supply.objects.get(pk=supply_id)

@@ -1,12 +1,12 @@
 """What each supply costs on a day, and which kits it stands in."""
 
-from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from clinic.models import KitLine, Supply, SupplyPrice
+from clinic.models import Supply, SupplyPrice
+from clinic.queries.shelves import kit_names
 from clinic.queries.written import FINER, at_least
 from ledger.formulas import money
 from ledger.queries import holder
@@ -33,9 +33,7 @@ def supply_prices(*, on: date) -> tuple[SupplyLine, ...]:
             now[price.supply_id] = price
         else:
             later.setdefault(price.supply_id, price.starts_on)
-    kits: dict[int, list[str]] = defaultdict(list)
-    for supply, service in KitLine.objects.order_by("kit__service__name").values_list("supply", "kit__service__name"):
-        kits[supply].append(service)
+    kits = kit_names()
     return tuple(
         SupplyLine(
             supply_id=supply.pk,
@@ -44,7 +42,7 @@ def supply_prices(*, on: date) -> tuple[SupplyLine, ...]:
             cost=at_least(Fraction(now[supply.pk].cost.amount), digits, FINER) if supply.pk in now else None,
             starts_on=now[supply.pk].starts_on if supply.pk in now else None,
             next_on=later.get(supply.pk),
-            kits=", ".join(kits[supply.pk]),
+            kits=kits.get(supply.pk, ""),
         )
         for supply in Supply.objects.order_by("name")
     )

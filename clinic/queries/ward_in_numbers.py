@@ -78,10 +78,6 @@ class WardInNumbers:
         return f"{self.all_minutes // 60} h {self.all_minutes % 60:02d}"
 
     @property
-    def in_care(self) -> int:
-        return sum(line.end for line in self.census)
-
-    @property
     def a_night(self) -> str:
         """The animals of an average night, to one digit after the point."""
         tenths = (20 * self.nights // ((self.seen_on - self.first).days + 1) + 1) // 2
