@@ -36,13 +36,13 @@ def last_number() -> int:
 def balances_at(*, on: date, as_of: int, accounts: tuple[str, ...] = ()) -> dict[tuple[int, str], int]:
     """Return debits less credits by fund and account at the end of a day; of `accounts` only, where they are said."""
     standing: dict[tuple[int, str], int] = defaultdict(int)
-    begun = _closing(on, as_of)
-    kept = _kept(begun)
+    kept, since = _standing(on, as_of)
     if accounts:
         kept = kept.filter(account__in=accounts)
+        since = since.filter(Q(debit__in=accounts) | Q(credit__in=accounts))
     for fund_id, account, minor in kept.values_list("fund", "account", "balance_minor"):
         standing[fund_id, account] = minor
-    for row in _moved(as_of, since=begun.through_on if begun else None, until=on, accounts=accounts):
+    for row in _sums(since):
         standing[row.fund_id, row.debit] += row.amount_minor
         standing[row.fund_id, row.credit] -= row.amount_minor
     return {key: minor for key, minor in standing.items() if minor and (not accounts or key[1] in accounts)}
@@ -51,9 +51,8 @@ def balances_at(*, on: date, as_of: int, accounts: tuple[str, ...] = ()) -> dict
 def accounts_at(*, on: date, as_of: int) -> dict[str, int]:
     """Return debits less credits by account, over all funds, at the end of a day."""
     standing: dict[str, int] = defaultdict(int)
-    begun = _closing(on, as_of)
-    standing.update(_kept(begun).values_list("account").annotate(total=Sum("balance_minor")))
-    since = _postings(as_of, since=begun.through_on if begun else None, until=on)
+    kept, since = _standing(on, as_of)
+    standing.update(kept.values_list("account").annotate(total=Sum("balance_minor")))
     for debit, credit, minor in since.values_list("debit", "credit").annotate(total=Sum("amount_minor")):
         standing[debit] += minor
         standing[credit] -= minor
@@ -63,11 +62,10 @@ def accounts_at(*, on: date, as_of: int) -> dict[str, int]:
 def net_assets_at(*, on: date, as_of: int, by: str = "fund") -> dict[int, int]:
     """Return income less expense up to the end of a day, by fund or by what else is said of a posting's fund."""
     standing: dict[int, int] = defaultdict(int)
-    begun = _closing(on, as_of)
-    kept = _kept(begun).filter(account__in=IN_OR_OUT).values_list(by)
-    for key, minor in kept.annotate(total=Sum("balance_minor")).exclude(total=0):
+    kept, since = _standing(on, as_of)
+    worth = kept.filter(account__in=IN_OR_OUT).values_list(by)
+    for key, minor in worth.annotate(total=Sum("balance_minor")).exclude(total=0):
         standing[key] -= minor
-    since = _postings(as_of, since=begun.through_on if begun else None, until=on)
     for key, debit, credit, minor in since.values_list(by, "debit", "credit").annotate(total=Sum("amount_minor")):
         standing[key] += minor * ((credit in IN_OR_OUT) - (debit in IN_OR_OUT))
     return standing
@@ -75,7 +73,15 @@ def net_assets_at(*, on: date, as_of: int, by: str = "fund") -> dict[int, int]:
 
 def moved(*, from_on: date, to_on: date, as_of: int) -> tuple[Moved, ...]:
     """Return what moved from `from_on` to `to_on`, both days counted in."""
-    return _moved(as_of, first=from_on, until=to_on)
+    return _sums(_postings(as_of, until=to_on).filter(entry__on__gte=from_on))
+
+
+def _standing(on: date, as_of: int) -> tuple[QuerySet[ClosingBalance], QuerySet[Posting]]:
+    """What stands at the end of a day: the balances that the last closing kept, and the postings since."""
+    begun, since = _closing(on, as_of), _postings(as_of, until=on)
+    if begun is None:
+        return ClosingBalance.objects.none(), since
+    return ClosingBalance.objects.filter(entry=begun.entry_id), since.filter(entry__on__gt=begun.through_on)
 
 
 def _closing(on: date, as_of: int) -> Closing | None:
@@ -88,27 +94,13 @@ def _closing(on: date, as_of: int) -> Closing | None:
     )
 
 
-def _kept(begun: Closing | None) -> QuerySet[ClosingBalance]:
-    return ClosingBalance.objects.filter(entry=begun.entry_id if begun else 0)
-
-
-def _moved(
-    as_of: int, *, until: date, since: date | None = None, first: date | None = None, accounts: tuple[str, ...] = ()
-) -> tuple[Moved, ...]:
-    postings = _postings(as_of, until=until, since=since, first=first)
-    if accounts:
-        postings = postings.filter(Q(debit__in=accounts) | Q(credit__in=accounts))
+def _sums(postings: QuerySet[Posting]) -> tuple[Moved, ...]:
     rows = postings.values_list("fund", "debit", "credit").annotate(total=Sum("amount_minor"))
     return tuple(
         Moved(fund_id=fund_id, debit=debit, credit=credit, amount_minor=minor) for fund_id, debit, credit, minor in rows
     )
 
 
-def _postings(as_of: int, *, until: date, since: date | None = None, first: date | None = None) -> QuerySet[Posting]:
+def _postings(as_of: int, *, until: date) -> QuerySet[Posting]:
     """Postings through their entries, whose index is by date, so that a month costs what its days cost."""
-    postings = Posting.objects.filter(entry__on__lte=until, entry__lte=as_of)
-    if since:
-        postings = postings.filter(entry__on__gt=since)
-    if first:
-        postings = postings.filter(entry__on__gte=first)
-    return postings
+    return Posting.objects.filter(entry__on__lte=until, entry__lte=as_of)

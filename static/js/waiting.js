@@ -10,6 +10,9 @@ export const newId = () => {
   return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
 };
 
+/** So many entries in words: `one` for a single one, `many` with its number in the place of #. */
+export const inWords = (count, { one, many }) => (count === 1 ? one : many.replace("#", count));
+
 /** Write an entry down; false where this browser keeps nothing. */
 export const writeDown = (entry) => {
   try {

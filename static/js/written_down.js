@@ -3,7 +3,7 @@
 // each entry carries the key that its form was shown with, so that sent twice it counts once.
 import { bring } from "./first_error.js";
 import { giveFocusBack, keepFocus } from "./keep_focus.js";
-import { newId, takeOff, waiting, writeDown } from "./waiting.js";
+import { inWords, newId, takeOff, waiting, writeDown } from "./waiting.js";
 
 const PATIENCE_MS = 20000;
 const AGAIN_MS = 15000;
@@ -175,20 +175,18 @@ const mark = () => {
   }
 };
 
-const plural = (count) => (count === 1 ? panel.dataset.one : panel.dataset.many.replace("#", count));
-
 const show = () => {
   if (!panel) return;
   const own = mine();
   const toSend = own.filter(isSent);
   const others = waiting().length - own.length;
   const state = toSend.length === 0 ? "" : obstacle || "sending";
-  panel.querySelector("[data-count]").textContent = plural(toSend.length);
+  panel.querySelector("[data-count]").textContent = inWords(toSend.length, panel.dataset);
   panel.querySelectorAll("[data-when]").forEach((line) => (line.hidden = line.dataset.when !== state));
   panel.querySelector("[data-part='waiting']").hidden = state === "" || state === "sending";
   panel.querySelector("[data-part='plain']").hidden = isSecureContext;
   panel.querySelector("[data-part='others']").hidden = others === 0;
-  panel.querySelector("[data-others]").textContent = plural(others);
+  panel.querySelector("[data-others]").textContent = inWords(others, panel.dataset);
   showRefused(own.filter((entry) => refused.has(entry.id)));
   panel.hidden = [...panel.querySelectorAll("[data-part]")].every((part) => part.dataset.part === "plain" || part.hidden);
 };
