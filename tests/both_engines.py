@@ -33,7 +33,7 @@ def main(words: list[str]) -> int:
         with cluster(programs) as url:
             results = {
                 _run("SQLite", words, environment),
-                _run("PostgreSQL", [*words[:-2], "-m", "not browser and random"], {**environment, "DATABASE_URL": url}),
+                _run("PostgreSQL", [*words, "-m", "not browser and random"], {**environment, "DATABASE_URL": url}),
             }
     else:
         results = _side_by_side(words, environment, programs)

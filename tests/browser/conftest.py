@@ -24,6 +24,14 @@ def chromium():
         browser.close()
 
 
+def sign_in(context, user, address: str) -> None:
+    """Sign somebody in on this device; a page that is open does not know yet."""
+    client = Client()
+    client.force_login(user)
+    cookie = client.cookies[django_settings.SESSION_COOKIE_NAME]
+    context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": address}])
+
+
 @pytest.fixture
 def open_page(chromium, live_server):
     """Return a function that opens a page: signed in as `user` or nobody, so many pixels wide.
@@ -50,10 +58,7 @@ def open_page(chromium, live_server):
         )
         contexts.append(context)
         if user is not None:
-            client = Client()
-            client.force_login(user)
-            cookie = client.cookies[django_settings.SESSION_COOKIE_NAME]
-            context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+            sign_in(context, user, live_server.url)
         page = context.new_page()
         page.set_default_timeout(10_000)
         page.complaints = []

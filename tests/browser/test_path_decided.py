@@ -6,20 +6,18 @@ the funds, 2,267.20 for the amputation with its 12 days at 24.00 and 8 in 100 of
 
 import io
 import re
-import uuid
 from datetime import timedelta
 
 import pypdf
 import pytest
 from django.core.management import call_command
 
-from clinic.actions import orders
 from clinic.models import Animal, Order, PathDecision, TreatmentPath, User
 from clinic.queries import finished_paths
 from ledger.audit import audit
 from ledger.models import Commitment
 from tests.clinic import make
-from tests.clinic.make import AT, TODAY
+from tests.clinic.make import TODAY
 from tests.clinic.test_paths import decide, grafts, plan  # noqa: F401
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -84,10 +82,7 @@ def test_the_animal_dies_in_the_middle(open_page, settings, clinic, grafts):  # 
     clinic.gift(leg, 5_000_00)
     path = plan(clinic, grafts, bracken)
     decide(clinic, path, "staged")
-    orders.give(
-        key=uuid.uuid4(), animal=bracken, service=clinic.dressing, rounds=["morning"], starts_on=TODAY, by=clinic.vet,
-        at=AT,
-    )  # fmt: skip
+    clinic.order(bracken, clinic.dressing, ["morning"])
     assert Commitment.objects.filter(ended_on=None).exists()
     browser = open_page(clinic.vet)
 

@@ -1,12 +1,10 @@
 """The usual day on a tablet: 24 animals, three rounds, nine medications, the sheet opened once."""
 
-import uuid
 from datetime import UTC, datetime
 
 import pytest
 
-from clinic.actions import orders
-from clinic.models import CareItem, EveningSeen, Service
+from clinic.models import CareItem, EveningSeen
 from config import clock
 from tests.clinic import make
 
@@ -21,15 +19,10 @@ def ward():
     clinic = make.open_clinic()
     for number in range(ANIMALS):
         animal = clinic.admit(f"Animal {number + 1:02}").animal
-        order(clinic, animal, clinic.dressing, list(ROUNDS))
+        clinic.order(animal, clinic.dressing, list(ROUNDS))
         if number < MEDICATED:
-            order(clinic, animal, clinic.tablets, ["morning"])
+            clinic.order(animal, clinic.tablets, ["morning"])
     return clinic
-
-
-def order(clinic, animal, service: Service, rounds: list[str]) -> None:
-    said = {"starts_on": make.TODAY, "by": clinic.vet, "at": make.AT}
-    orders.give(key=uuid.uuid4(), animal=animal, service=service, rounds=rounds, **said)
 
 
 class ByHand:

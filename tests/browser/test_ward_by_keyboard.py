@@ -1,10 +1,7 @@
 """The round done with the keyboard alone: tick, go on where one was, open a row, write, and take back."""
 
-import uuid
-
 import pytest
 
-from clinic.actions import orders
 from tests.clinic import make
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -16,15 +13,7 @@ def ward(settings):
     clinic = make.open_clinic()
     bracken = clinic.admit("Bracken").animal
     for service in (clinic.dressing, clinic.tablets):
-        orders.give(
-            key=uuid.uuid4(),
-            animal=bracken,
-            service=service,
-            rounds=["midday"],
-            starts_on=make.TODAY,
-            by=clinic.vet,
-            at=make.AT,
-        )
+        clinic.order(bracken, service, ["midday"])
     return clinic
 
 

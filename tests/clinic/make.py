@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
-from clinic.actions import animals, care, counts, evenings, lots, prices, services, sign_off
-from clinic.models import Animal, BoardingLevel, CareItem, House, Partner, RoleHeld, Service, Stay, User
+from clinic.actions import animals, care, counts, evenings, lots, orders, prices, services, sign_off
+from clinic.models import Animal, BoardingLevel, CareItem, House, Order, Partner, RoleHeld, Service, Stay, User
 from clinic.queries import sign_off as sign_off_query
 from config.roles import Role
 from ledger.actions import agreements, funds, gifts, holder
@@ -71,6 +71,11 @@ class Clinic:
             today=more.pop("today", on),
             at=AT,
             **more,
+        )
+
+    def order(self, animal: Animal, service: Service, rounds: list[str], *, starts_on: date = TODAY) -> Order:
+        return orders.give(
+            key=uuid.uuid4(), animal=animal, service=service, rounds=rounds, starts_on=starts_on, by=self.vet, at=AT
         )
 
     def see_all(self, on: date = DAY):

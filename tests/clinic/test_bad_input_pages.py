@@ -9,12 +9,11 @@ from django import forms
 from django.apps import apps
 from django.urls import reverse
 
-from clinic.actions import orders
 from clinic.models import CareItem, Observation, Order, Signing, User
 from config.roles import Role
 from tests import test_access
 from tests.clinic import make
-from tests.clinic.make import AT, DAY, TODAY
+from tests.clinic.make import DAY, TODAY
 
 pytestmark = pytest.mark.django_db
 
@@ -34,9 +33,7 @@ def animal(clinic):
 
 @pytest.fixture
 def order(clinic, animal):
-    return orders.give(
-        key=uuid.uuid4(), animal=animal, service=clinic.dressing, rounds=["midday"], starts_on=DAY, by=clinic.vet, at=AT
-    )
+    return clinic.order(animal, clinic.dressing, ["midday"], starts_on=DAY)
 
 
 @pytest.fixture

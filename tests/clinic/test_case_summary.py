@@ -115,16 +115,9 @@ def test_a_path_that_ended_says_so_on_one_leaf(reader, clinic, path):
 
 
 def test_every_end_ends_the_orders_and_asks_for_the_last_bill(client, clinic, path):
-    import uuid
-
-    from clinic.actions import orders
-
     leg = make.fund(clinic, "animal", "Bracken's leg", subject_key=path.animal.key)
     clinic.gift(leg, 5_000)
-    orders.give(
-        key=uuid.uuid4(), animal=path.animal, service=clinic.dressing, rounds=["morning"], starts_on=TODAY,
-        by=clinic.vet, at=AT,
-    )  # fmt: skip
+    clinic.order(path.animal, clinic.dressing, ["morning"])
 
     path_results.end(path=path, ending="lost", on=TODAY, by=clinic.vet, today=TODAY, at=AT)
 

@@ -1,6 +1,5 @@
 """A page asks the database the same number of questions however many animals stand on it."""
 
-import uuid
 from datetime import date, timedelta
 
 import pytest
@@ -8,11 +7,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from clinic.actions import orders
 from clinic.models import Service
 from ledger.models import Fund
 from tests.clinic import make
-from tests.clinic.make import AT, DAY
+from tests.clinic.make import DAY
 
 pytestmark = pytest.mark.django_db
 
@@ -21,15 +19,7 @@ def admit_many(clinic, count: int, start: int = 0) -> None:
     for number in range(start, start + count):
         animal = clinic.admit(f"Animal {number}", on=DAY - timedelta(days=3)).animal
         for service in (clinic.dressing, clinic.tablets):
-            orders.give(
-                key=uuid.uuid4(),
-                animal=animal,
-                service=service,
-                rounds=["morning", "evening"],
-                starts_on=DAY - timedelta(days=3),
-                by=clinic.vet,
-                at=AT,
-            )
+            clinic.order(animal, service, ["morning", "evening"], starts_on=DAY - timedelta(days=3))
             clinic.give(animal, service)
 
 
