@@ -79,9 +79,8 @@ def moved(*, from_on: date, to_on: date, as_of: int) -> tuple[Moved, ...]:
 def _standing(on: date, as_of: int) -> tuple[QuerySet[ClosingBalance], QuerySet[Posting]]:
     """What stands at the end of a day: the balances that the last closing kept, and the postings since."""
     begun, since = _closing(on, as_of), _postings(as_of, until=on)
-    if begun is None:
-        return ClosingBalance.objects.none(), since
-    return ClosingBalance.objects.filter(entry=begun.entry_id), since.filter(entry__on__gt=begun.through_on)
+    kept = ClosingBalance.objects.filter(entry=begun.entry_id if begun else 0)
+    return kept, since.filter(entry__on__gt=begun.through_on) if begun else since
 
 
 def _closing(on: date, as_of: int) -> Closing | None:
