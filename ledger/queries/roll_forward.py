@@ -8,7 +8,7 @@ from ledger.models import Fund
 from ledger.models.accounts import KIND_OF, TRANSFERS, Kind
 from ledger.queries.funds import ORDER
 from ledger.queries.reports import Scope, by_fund, moves
-from ledger.queries.sums import IN_OR_OUT, net_assets_at
+from ledger.queries.sums import IN_OR_OUT, fund_net_assets_at
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +76,7 @@ class RollForward:
 
 def roll_forward(*, scope: Scope) -> RollForward:
     """Return every fund that had something before the period or moved in it."""
-    opening, moved = net_assets_at(on=scope.day_before, as_of=scope.as_of), by_fund(moves(scope))
+    opening, moved = fund_net_assets_at(on=scope.day_before, as_of=scope.as_of), by_fund(moves(scope))
     active = {fund_id for fund_id, minor in opening.items() if minor}
     active |= {fund_id for fund_id, mine in moved.items() if any(code in IN_OR_OUT for code in mine)}
     lines = []

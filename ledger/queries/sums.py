@@ -10,9 +10,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
 
-from ledger.models import Closing, ClosingBalance, Entry, Posting
+from ledger.models import Closing, ClosingBalance, Entry, Fund, FundDay, Posting
 from ledger.models.accounts import KIND_OF, Kind
 
 IN_OR_OUT = tuple(code for code, kind in KIND_OF.items() if kind in (Kind.INCOME, Kind.EXPENSE))
@@ -59,8 +59,23 @@ def accounts_at(*, on: date, as_of: int) -> dict[str, int]:
     return standing
 
 
-def net_assets_at(*, on: date, as_of: int, by: str = "fund") -> dict[int, int]:
-    """Return income less expense up to the end of a day, by fund or by what else is said of a posting's fund."""
+def fund_net_assets_at(*, on: date, as_of: int) -> dict[int, int]:
+    """Return income less expense up to the end of a day, by fund.
+
+    While `as_of` is the last entry, that is what each fund keeps of its days, read in the statement that asks for
+    the last entry; as of an older one it is summed.
+    """
+    day = FundDay.objects.filter(fund=OuterRef("pk"), on__lte=on).order_by("-on").values("closing_minor")[:1]
+    last = Entry.objects.order_by("-id").values("id")[:1]
+    kept = Fund.objects.annotate(standing=Subquery(day), last=Subquery(last)).exclude(standing=None)
+    rows = tuple(kept.values_list("id", "standing", "last"))
+    if rows and rows[0][2] == as_of:
+        return {fund_id: minor for fund_id, minor, _ in rows}
+    return net_assets_at(on=on, as_of=as_of, by="fund")
+
+
+def net_assets_at(*, on: date, as_of: int, by: str) -> dict[int, int]:
+    """Return income less expense up to the end of a day, summed by what is said of a posting's fund."""
     standing: dict[int, int] = defaultdict(int)
     kept, since = _standing(on, as_of)
     worth = kept.filter(account__in=IN_OR_OUT).values_list(by)
