@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
-from django.db.models.functions import TruncMonth
 
 from ledger.models import Charge, Entry, Fund, Posting, Words
 from ledger.models.accounts import BANK, DUE_FROM_PARTNERS, DUE_TO_PRACTICE, PARTNER_DEPOSITS
@@ -196,9 +195,9 @@ def _asked_by_month(party_key: str, fund_id: int, days: int) -> list[tuple[date,
     rows = Posting.objects.filter(fund=fund_id, on__gte=floor, charge__care_on__gte=floor)
     sums: dict[date, int] = defaultdict(int)
     moved = rows.filter(Q(debit=DUE_FROM_PARTNERS) | Q(credit=DUE_FROM_PARTNERS))
-    by_month = moved.annotate(month=TruncMonth("charge__care_on")).values_list("month", "debit")
-    for month, debit, minor in by_month.annotate(total=Sum("amount_minor")).order_by("month"):
-        sums[month] += minor if debit == DUE_FROM_PARTNERS else -minor
+    by_day = moved.values_list("charge__care_on", "debit").annotate(total=Sum("amount_minor"))
+    for care_on, debit, minor in by_day:
+        sums[care_on.replace(day=1)] += minor if debit == DUE_FROM_PARTNERS else -minor
     return sorted(sums.items())
 
 
