@@ -23,6 +23,7 @@ WAYS = (
     Way("Ward", "Today", "clinic:home", STAFF),
     Way("Ward", "Ward sheet", "clinic:ward_sheet_today", CARE | READERS),
     Way("Ward", "Animals", "clinic:animals", CARE | READERS),
+    Way("Ward", "Follow-ups", "clinic:follow_ups", CARE | READERS),
     Way("Ward", "Paths", "clinic:paths", SIGNERS | READERS),
     Way("Ward", "Your animals", "clinic:your_animals", frozenset({Role.PARTNER})),
     Way("Ward", "Rooms and levels", "clinic:places", CARE | READERS, on_top=False),

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from clinic.actions import history
+from clinic.actions import follow_ups, history
 from clinic.models import (
     Animal,
     CareItem,
@@ -167,6 +167,7 @@ def undo(*, item: CareItem, by: User, at: datetime) -> CareItem:
         return item
     item.undone_at, item.undone_by = at, by
     item.save(update_fields=["undone_at", "undone_by"])
+    follow_ups.drop_after(item=item, on=item.on, by=by, at=at)
     history.note(
         animal=item.animal, what="care item", what_id=item.pk, by=by, at=at, after={"undone": True}, why="undone"
     )
@@ -223,11 +224,12 @@ def operate(
     anesthesia_minutes: int | None = None,
     result: str = "",
 ) -> Procedure:
-    """Add to a care item what makes it a procedure; sent again it changes nothing."""
+    """Add to a care item what makes it a procedure, and plan what is usually asked after it; once."""
     made, _ = Procedure.objects.get_or_create(
         care_item=item,
         defaults={"asa_class": asa_class, "vet": vet, "anesthesia_minutes": anesthesia_minutes, "result": result},
     )
+    follow_ups.plan_after(item=item, by=item.recorded_by, at=item.recorded_at)
     return made
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.db import transaction
 from djmoney.money import Money
 
-from clinic.actions import services
+from clinic.actions import follow_ups, services
 from clinic.models import BoardingDay, CareItem, House, Price, Service, User
 from clinic.queries.starting_prices import StartingPrice
 from config.refusal import Refusal
@@ -199,6 +199,8 @@ def take_starting_list(*, listed: Iterable[StartingPrice], starts_on: date, by: 
         service = _service(one, position=number)
         if one.kit:
             services.fill_kit(service=service, supplies=list(one.kit))
+        if one.follow_ups:
+            follow_ups.usually(service=service, plans=one.follow_ups)
         set_price(
             service=service,
             starts_on=starts_on,

@@ -4,9 +4,11 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from clinic.actions import history, path_results
+from clinic.actions import follow_ups, history, path_results
 from clinic.models import BoardingDay, BoardingLevel, CareItem, Place, Stay, StayLevel, User
 from config.refusal import Refusal
+
+DEAD = (Stay.LeftTo.DIED, Stay.LeftTo.EUTHANIZED)
 
 
 class DischargedBeforeAdmission(Refusal):
@@ -30,8 +32,21 @@ class LevelBeforeAdmission(Refusal):
 
 
 @transaction.atomic
-def discharge(*, stay: Stay, discharged_on: date, left_to: str, why: str, by: User, today: date, at: datetime) -> Stay:
+def discharge(
+    *,
+    stay: Stay,
+    discharged_on: date,
+    left_to: str,
+    why: str,
+    by: User,
+    today: date,
+    at: datetime,
+    left_with: str = "",
+    ask: tuple[int, str] | None = None,
+) -> Stay:
     """End a stay; the day of discharge makes no night. The animal's orders end with it.
+
+    `ask` plans a follow-up: how many days after it left, and what is asked. Of the dead nothing more is asked.
 
     :raises AlreadyDischarged: when the stay has ended, unless it is the same discharge sent again.
     :raises DischargedBeforeAdmission: when it would end before it began.
@@ -55,12 +70,17 @@ def discharge(*, stay: Stay, discharged_on: date, left_to: str, why: str, by: Us
         raise DaySignedSince(
             f"A night of {name} on or after {discharged_on} is signed off. Choose the day after it; nothing was saved."
         )
-    stay.discharged_on, stay.left_to, stay.left_why = discharged_on, left_to, why
-    stay.save(update_fields=["discharged_on", "left_to", "left_why"])
+    stay.discharged_on, stay.left_to, stay.left_why, stay.left_with = discharged_on, left_to, why, left_with
+    stay.save(update_fields=["discharged_on", "left_to", "left_why", "left_with"])
     for order in stay.animal.orders.filter(stopped_on__isnull=True):
         order.stopped_on, order.stopped_by = discharged_on, by
         order.save(update_fields=["stopped_on", "stopped_by"])
     _end_path(stay, left_to, discharged_on, by, today, at)
+    if left_to in DEAD:
+        words = Stay.LeftTo(left_to).label
+        follow_ups.drop_all(animal=stay.animal, why=words, on=discharged_on, by=by, at=at)
+    elif ask:
+        follow_ups.plan_after_stay(stay=stay, days_after=ask[0], words=ask[1], by=by, at=at)
     history.note(
         animal=stay.animal,
         what="stay",
@@ -76,7 +96,7 @@ def discharge(*, stay: Stay, discharged_on: date, left_to: str, why: str, by: Us
 def _end_path(stay: Stay, left_to: str, on: date, by: User, today: date, at: datetime) -> None:
     """An animal that died leaves its path too: an ending of its own, with all that an end frees (G4)."""
     path = stay.animal.paths.filter(ended_on__isnull=True).first()
-    if path and left_to in (Stay.LeftTo.DIED, Stay.LeftTo.EUTHANIZED) and on >= (path.parted_on or path.planned_on):
+    if path and left_to in DEAD and on >= (path.parted_on or path.planned_on):
         path_results.end(path=path, ending=left_to, on=on, by=by, today=today, at=at)
 
 

@@ -77,7 +77,24 @@ class ReadmitForm(forms.Form):
 class DischargeForm(forms.Form):
     discharged_on = DayField("Left on", help_text="The day it left makes no night.")
     left_to = forms.ChoiceField(label="Where to", choices=Stay.LeftTo.choices)
-    why = forms.CharField(label="In words", max_length=200, required=False)
+    why = forms.CharField(label="Why", max_length=200, required=False)
+    left_with = forms.CharField(
+        label="Who has it now", max_length=120, required=False, help_text="Name and telephone: who is asked how it is."
+    )
+    ask_after = forms.IntegerField(
+        label="Ask how it is after so many days",
+        required=False,
+        min_value=1,
+        max_value=3660,
+        help_text="Empty: nobody asks, beyond what its operations ask for.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    ask_words = forms.CharField(label="What is asked", max_length=80, required=False, initial="How is it?")
+
+    def clean(self):
+        said = super().clean()
+        after, words = said.pop("ask_after", None), said.pop("ask_words", "")
+        return {**said, "ask": (after, words or "How is it?") if after else None}
 
 
 class MoveForm(forms.Form):

@@ -4,6 +4,7 @@ from clinic.models.animals import Animal
 from clinic.models.approvals import Approval, Dispute, Owner, Withdrawal
 from clinic.models.bills import Bill
 from clinic.models.care import CareItem, ItemPart, Observation, Procedure
+from clinic.models.follow_ups import FollowUp, FollowUpKind, FollowUpPlan
 from clinic.models.history import Change
 from clinic.models.house import House
 from clinic.models.imports import ImportedFile
@@ -35,6 +36,9 @@ __all__ = [
     "CostCenter",
     "Dispute",
     "EveningSeen",
+    "FollowUp",
+    "FollowUpKind",
+    "FollowUpPlan",
     "Grade",
     "GradeCost",
     "GradeMinutes",

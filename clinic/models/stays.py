@@ -25,6 +25,7 @@ class Stay(models.Model):
     condition = models.CharField(max_length=60, blank=True)
     left_to = models.CharField(max_length=60, blank=True)
     left_why = models.CharField(max_length=200, blank=True)
+    left_with = models.CharField(max_length=120, blank=True)  # name and telephone of who is asked how it is
     # From before the house opened: counted in census and length of stay, never priced, never on a sheet.
     is_history = models.BooleanField(default=False)
     place = models.ForeignKey("clinic.Place", null=True, blank=True, on_delete=models.PROTECT, related_name="stays")

@@ -10,6 +10,7 @@ from clinic.queries import bills, in_care, unsigned_care
 from clinic.queries.animals import left_words
 from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of, owner_of
 from clinic.queries.bills import BillRow
+from clinic.queries.follow_ups import FollowUpLine, of_animal
 from ledger.formulas import money
 from ledger.queries import charges, holder, leftovers
 from ledger.queries.charges import ChargeLine, Figures, PayerLine
@@ -106,6 +107,7 @@ class AnimalPage:
     owner: OwnerLine
     approvals: tuple[ApprovalLine, ...]
     bills: tuple[BillRow, ...]
+    follow_ups: tuple[FollowUpLine, ...]
     left: tuple[LeftoverFund, ...]  # funds that name an animal which has left, with money in them
 
 
@@ -141,6 +143,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         owner=owner_of(animal=animal, on=on),
         approvals=approvals_of(animal=animal) if sees_money else (),
         bills=bills.of_animal(animal=animal) if sees_money else (),
+        follow_ups=of_animal(animal=animal, on=on),
         left=leftovers.of_subject(subject_key=animal.key) if sees_money and stays and not here else (),
     )
 

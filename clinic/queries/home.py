@@ -10,6 +10,8 @@ from clinic.queries import backups
 from clinic.queries import prices as price_query
 from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.due_decisions import due_decisions
+from clinic.queries.needs import Need, names
+from clinic.queries.needs_of_follow_up import needs_of_follow_up
 from clinic.queries.occupancy import occupancy
 from clinic.queries.supplies import short_supplies
 from clinic.queries.unsigned_days import waiting
@@ -21,19 +23,6 @@ from ledger.queries import fund_choices, holder, unpaid_care
 
 NIGHTS = 30
 COUNT_ROLES = frozenset({Role.WARD, Role.MANAGER, Role.BOOKKEEPER})
-
-
-@dataclass(frozen=True)
-class Need:
-    """One thing that needs a person, one step from its mend."""
-
-    count: int
-    words: str
-    detail: str
-    whose: str
-    verb: str
-    address: str
-    late: bool
 
 
 @dataclass(frozen=True)
@@ -59,7 +48,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     sheet = sheet_query.ward_sheet(on=on, today=on, moment=moment, house=house)
     needs: list[Need | None] = []
     if roles & (CARE | {Role.READER}):
-        needs += [_overdue(sheet), _due(sheet), _evening(on, house)]
+        needs += [_overdue(sheet), _due(sheet), _evening(on, house), *needs_of_follow_up(on=on)]
     if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
         needs += [
             _to_sign(on, house),
@@ -84,11 +73,6 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     )
 
 
-def _names(words: list[str], most: int = 4) -> str:
-    more = len(words) - most
-    return ", ".join(words[:most]) + (f" and {more} more" if more > 0 else "")
-
-
 def _sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}."
 
@@ -98,7 +82,7 @@ def _overdue(sheet) -> Need | None:
     return late and Need(
         len(late),
         "order overdue" if len(late) == 1 else "orders overdue",
-        _sentence(_names(late)),
+        _sentence(names(late)),
         "ward",
         "Open the sheet",
         reverse("clinic:ward_sheet", args=[sheet.on]),
@@ -147,7 +131,7 @@ def _to_sign(on: date, house: House) -> Need | None:
         Need(
             len(days),
             "day to sign" if len(days) == 1 else "days to sign",
-            _names([f"{day.on:%A, %B} {day.on.day}: {day.rows} animals" for day in days], 3) + ".",
+            names([f"{day.on:%A, %B} {day.on.day}: {day.rows} animals" for day in days], 3) + ".",
             "manager",
             "Read and sign",
             reverse("clinic:sign_off", args=[days[0].on]) if len(days) == 1 else reverse("clinic:days_to_sign"),
@@ -167,7 +151,7 @@ def _short(on: date, *, may_count: bool) -> Need | None:
         Need(
             len(short),
             "supply counted short" if len(short) == 1 else "supplies counted short",
-            f"Given and not on hand: {_names(said, 3)}. Count the shelf, or enter what arrived.",
+            f"Given and not on hand: {names(said, 3)}. Count the shelf, or enter what arrived.",
             "ward, bookkeeper",
             "Count it" if may_count else "Look at it",
             only,
@@ -185,7 +169,7 @@ def _decisions(on: date, house: House) -> Need | None:
         Need(
             len(due),
             "path to decide" if len(due) == 1 else "paths to decide",
-            _names([f"{one.animal}: {one.words}" for one in due], 3) + ".",
+            names([f"{one.animal}: {one.words}" for one in due], 3) + ".",
             "vet, manager",
             "Read and decide",
             only,
@@ -205,7 +189,7 @@ def _unpaid(*, may_decide: bool) -> Need | None:
             len(animals),
             "animal with unpaid care" if len(animals) == 1 else "animals with unpaid care",
             f"{written(total, digits)} in all, the oldest from {animals[0].oldest_on:%A, %B} "
-            f"{animals[0].oldest_on.day}: {_names([animal.subject_words for animal in animals])}.",
+            f"{animals[0].oldest_on.day}: {names([animal.subject_words for animal in animals])}.",
             "manager",
             "Find a payer" if may_decide else "Read the list",
             reverse("clinic:unpaid_care"),
@@ -239,7 +223,7 @@ def _prices(on: date) -> Need | None:
     return Need(
         max(len(missing), 1),
         "service without a price" if len(missing) == 1 else "services without a price" if missing else "price list",
-        _names(missing) + ". A row with one of them cannot be signed off."
+        names(missing) + ". A row with one of them cannot be signed off."
         if missing
         else "Nothing has a price yet: what it costs, what a client would pay, what the funds are asked.",
         "bookkeeper",
@@ -255,7 +239,7 @@ def _old_prices(on: date) -> Need | None:
         Need(
             len(old),
             "price older than twelve months" if len(old) == 1 else "prices older than twelve months",
-            f"{_names(list(old))}. Copy the list forward, with or without a percentage.",
+            f"{names(list(old))}. Copy the list forward, with or without a percentage.",
             "bookkeeper",
             "Prices",
             reverse("clinic:prices"),

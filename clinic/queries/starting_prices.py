@@ -17,6 +17,7 @@ class StartingPrice:
     usual_fee: Decimal
     asked: Decimal
     kit: tuple[tuple[str, str, str, Decimal], ...] = ()  # supplies: code, name, unit, quantity
+    follow_ups: tuple[tuple[int, str, str], ...] = ()  # days after, kind, what is asked
 
 
 def read(file: Path) -> tuple[StartingPrice, ...]:
@@ -39,9 +40,21 @@ def read(file: Path) -> tuple[StartingPrice, ...]:
         code: tuple((supply, name, unit, Decimal(quantity)) for supply, name, unit, quantity in lines)
         for code, lines in said["kits"].items()
     }
+    asked_after = {
+        code: tuple((days, kind, words) for days, kind, words in of) for code, of in said["follow_ups"].items()
+    }
     services = [
         StartingPrice(
-            code, name, kind, unit, minutes, Decimal(cost), Decimal(usual), Decimal(asked), kits.get(code, ())
+            code,
+            name,
+            kind,
+            unit,
+            minutes,
+            Decimal(cost),
+            Decimal(usual),
+            Decimal(asked),
+            kits.get(code, ()),
+            asked_after.get(code, ()),
         )
         for code, (name, kind, unit, cost, usual, asked, minutes) in said["services"].items()
     ]

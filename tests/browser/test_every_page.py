@@ -72,6 +72,7 @@ def samples() -> dict[str, object]:
         "grade_id": clinic.Grade.objects.get(name="Nurse").pk,
         "supply_id": shelf().supply_id,
         "lot_id": clinic.SupplyLot.objects.latest("pk").pk,
+        "follow_up_id": clinic.FollowUp.objects.filter(result="").earliest("due_on").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "scan_id": ledger.Scan.objects.get().pk,
     }
@@ -90,6 +91,7 @@ def of_their_own() -> dict[str, dict[str, object]]:
         "leftover": {"fund_id": restricted},
         "leftover_answer": {"fund_id": restricted},
         "dispute": {"dispute_id": disputed().pk},
+        "usual_follow_ups": {"service_id": clinic.Service.objects.filter(kind="procedure").first().pk},
     }
 
 

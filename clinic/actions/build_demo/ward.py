@@ -4,7 +4,7 @@ from collections import defaultdict
 from datetime import date
 from decimal import Decimal
 
-from clinic.actions import animals, care, evenings, observations, orders, stays
+from clinic.actions import animals, care, evenings, follow_ups, observations, orders, stays
 from clinic.actions.build_demo.diary import Diary, key
 from clinic.actions.build_demo.paths import Paths
 from clinic.actions.build_demo.setting import Scene
@@ -38,7 +38,7 @@ class Ward:
             self.leaves[self.diary.day(animal["left"])].append(animal)
         for order in animal.get("orders", ()):
             self.begins[self.diary.day(order["from"])].append((animal, order))
-        for kind in ("care", "procedures", "notes", "wounds"):
+        for kind in ("care", "procedures", "notes", "wounds", "answers"):
             for fact in animal.get(kind, ()):
                 self.facts[self.diary.day(fact["day"])].append((animal, kind, fact))
 
@@ -181,12 +181,26 @@ class Ward:
             at=self.diary.moment(day, 8, 14),
         )
 
+    def _answers(self, animal: dict, said: dict, day: date) -> None:
+        asked = self.scene.animals[animal["name"]].follow_ups.get(words=said["asked"], result="")
+        follow_ups.done(
+            follow_up=asked,
+            result=said["result"],
+            words=said.get("words", ""),
+            done_on=day,
+            by=self.scene.people["pilar"],
+            today=day,
+            at=self.diary.moment(day, 11),
+        )
+
     def _leave(self, animal: dict, day: date) -> None:
         stays.discharge(
             stay=self.stays[animal["name"]],
             discharged_on=day,
             left_to=animal["left_to"],
             why=animal.get("why", ""),
+            left_with=animal.get("left_with", ""),
+            ask=(animal["ask_after"], animal["ask"]) if "ask" in animal else None,
             by=self.scene.people["noor"],
             today=day,
             at=self.diary.moment(day, 16),
