@@ -25,6 +25,9 @@ class HouseField(BoundField):
 
     @property
     def may_stay_empty(self) -> bool:
+        """One of several boxes of which some must be filled (`one_of`) is not called optional."""
+        if getattr(self.field, "one_of", False):
+            return False
         return not self.field.required and not isinstance(self.field, forms.BooleanField)
 
     @property

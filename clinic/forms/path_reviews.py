@@ -29,6 +29,11 @@ class ReviewForm(forms.Form):
     pain_over = FigureField("Pain over", least="0", digits=4)
     pain_of = FigureField("Of how many", digits=4)
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("on", "operations", "limit_minor", "finding", "pain_over", "pain_of"):
+            self.fields[name].one_of = True
+
     @property
     def said(self) -> dict[str, Any]:
         """Return what belongs to the kind that was chosen; the other boxes are left."""

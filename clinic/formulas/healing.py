@@ -150,6 +150,25 @@ def closing(*, readings: Sequence[Reading]) -> Closing | None:
     )
 
 
+def later_though_smaller(*, readings: Sequence[Reading]) -> Reading | None:
+    """Return the reading that left the last five, where the newest one, though smaller, moved the closing day on.
+
+    Its fast advance no longer counts. None where the day did not move on, or the wound is not smaller.
+
+    >>> days = (0, 7, 14, 21, 28, 35)
+    >>> week = [by_axes(on=date(2026, 9, 1) + timedelta(days=day), length=2 * r, width=2 * r)
+    ...         for day, r in zip(days, (30, 22, 21, 20, 19, 18))]
+    >>> later_though_smaller(readings=week).on
+    datetime.date(2026, 9, 1)
+    >>> later_though_smaller(readings=week[:5]) is None
+    True
+    """
+    if len(readings) <= ENOUGH or readings[-1].area >= readings[-2].area:
+        return None
+    before, now = closing(readings=readings[:-1]), closing(readings=readings)
+    return readings[-ENOUGH - 1] if before and now and now.on > before.on else None
+
+
 def _closed(last: Reading, pace: float) -> date:
     days = ceil(2 * last.area / ((last.perimeter or 1) * pace) - 1e-9)
     return last.on + timedelta(days=min(days, 36500))

@@ -23,6 +23,11 @@ class CaseSummary:
     digits: int
 
     @property
+    def animal_words(self) -> str:
+        """What is said of the animal beside its owner: a partner who is the owner is named once."""
+        return self.path.animal_words.removesuffix(f" · {self.path.owner.words}")
+
+    @property
     def rules(self) -> tuple[RuleLine, ...]:
         """The choices that fit one page: one more operation, the cheapest way to go on, and all of them."""
         ahead = self.path.ahead

@@ -47,6 +47,8 @@ class Ahead:
     rules: tuple[RuleLine, ...]
     best: RuleLine
     convert_minor: int
+    convert_high_minor: int
+    convert_ways: tuple[WayLine, ...]
     convert_days: str
     complicated_in_100: str
     first_is_cheaper: bool  # making the next operation is cheaper on average than converting now
@@ -58,7 +60,7 @@ class Ahead:
 
 def ahead(*, priced: PricedPath, found: Figures) -> Ahead:
     names = [one.words for one in priced.left]
-    single = priced.single.words
+    single, convert = priced.single.words, _convert(priced, found)
     rules = tuple(_rule(rule, found, names, single) for rule in found.rules)
     return Ahead(
         next_words=names[0],
@@ -66,13 +68,24 @@ def ahead(*, priced: PricedPath, found: Figures) -> Ahead:
         rules=rules,
         best=rules[found.best - 1],
         convert_minor=found.convert_minor,
+        convert_high_minor=convert.high_minor,
+        convert_ways=tuple(
+            WayLine(
+                in_100=way.in_100,
+                words=way.words.split(" ", 1)[1],
+                healed=False,
+                cost_minor=way.cost_minor,
+                days=one_decimal(found.convert_days),
+            )
+            for way in convert.endings
+        ),
         convert_days=one_decimal(found.convert_days),
         complicated_in_100=one_decimal(Fraction(priced.single.step.complication_chance) * 100),
         first_is_cheaper=found.worth_trying[0],
         advice=tuple(_advice(found.worth_trying, names)),
         even="" if found.even is None else one_decimal(found.even * 100),
         even_is_zero=found.even == 0,
-        chart=_chart(priced, rules, found),
+        chart=_chart(priced, rules, found, convert),
     )
 
 
@@ -140,7 +153,7 @@ def _advice(worth: tuple[bool, ...], names: list[str]):
             return
 
 
-def _chart(priced: PricedPath, rules: tuple[RuleLine, ...], found: Figures) -> charts.Chart:
+def _chart(priced: PricedPath, rules: tuple[RuleLine, ...], found: Figures, convert: charts.Choice) -> charts.Chart:
     digits = money.minor_digits(priced.currency)
     choices = [
         charts.Choice(
@@ -159,7 +172,7 @@ def _chart(priced: PricedPath, rules: tuple[RuleLine, ...], found: Figures) -> c
         )
         for line, rule in zip(rules, found.rules, strict=True)
     ]
-    choices.append(_convert(priced, found, digits))
+    choices.append(convert)
     return charts.outcomes(
         name="ahead",
         title="How each choice may end",
@@ -171,8 +184,9 @@ def _chart(priced: PricedPath, rules: tuple[RuleLine, ...], found: Figures) -> c
     )
 
 
-def _convert(priced: PricedPath, found: Figures, digits: int) -> charts.Choice:
+def _convert(priced: PricedPath, found: Figures) -> charts.Choice:
     """The single procedure: without and with its complication."""
+    digits = money.minor_digits(priced.currency)
     plain = money.half_up(priced.single.cost_minor)
     chance = Fraction(priced.single.step.complication_chance)
     worse = money.half_up(priced.single.cost_minor + (priced.complication_minor / chance if chance else 0))

@@ -8,6 +8,7 @@ from fractions import Fraction
 from clinic.formulas.path_figures import Figures
 from clinic.queries.path_ahead import one_decimal
 from clinic.queries.path_plan import PricedPath
+from ledger.formulas.money import half_up
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,5 +33,17 @@ def extra(*, priced: PricedPath, found: Figures) -> Extra | None:
         is_more=apart > 0,
         days=one_decimal(abs(apart) / measure.boarding_minor) if measure else "",
         level=measure.step.level.name.lower() if measure else "",
-        singles=one_decimal(Fraction(abs(apart), found.convert_minor)) if found.convert_minor else "",
+        singles=_singles(Fraction(abs(apart), found.convert_minor)) if found.convert_minor else "",
+    )
+
+
+def _singles(ratio: Fraction) -> str:
+    """
+    >>> _singles(Fraction(530, 2267)), _singles(Fraction(3, 2))
+    ('23 % of the single procedure with its days', '1.5 single procedures with their days')
+    """
+    if ratio < 1:
+        return f"{one_decimal(Fraction(half_up(ratio * 100)))} % of the single procedure with its days"
+    return (
+        f"{one_decimal(ratio)} single procedures with their days" if ratio > 1 else "one single procedure with its days"
     )

@@ -1,4 +1,7 @@
-"""Whether the funds can carry one more operation, or the single procedure: shared as signing off today would."""
+"""Whether the funds can carry one more operation, or the single procedure: shared as signing off today would.
+
+A step is shared as the lines of care that it would become, day after day.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from decimal import Decimal
 from uuid import UUID, uuid5
 
 from clinic.models import Service
+from clinic.queries.path_cover import Cover, cover
 from clinic.queries.path_plan import PricedPath, PricedStep
 from clinic.queries.plan_keys import plan_key
 from clinic.queries.priced_day import EXPENSE, traits_of
@@ -36,11 +40,13 @@ class Carried:
     paid_minor: int
     short_minor: int
     left_minor: int  # left in the funds that would pay
+    cover: Cover
 
 
 def carried(*, priced: PricedPath, step: PricedStep, on: date) -> Carried:
     """Share a step of the path over today's payers; nothing is written."""
-    shared = sharing.preview(slips=_slips(priced, step, on), today=on)
+    days, slips = _lines(priced, step, on)
+    shared = sharing.preview(slips=slips, today=on)
     sums: dict[tuple[int, int | None, str, str], int] = {}
     for share in (share for one in shared for share in one.shares if share.payer != "nobody"):
         key = (share.rank, share.fund_id if share.payer == "fund" else None, share.label, share.reason)
@@ -54,12 +60,14 @@ def carried(*, priced: PricedPath, step: PricedStep, on: date) -> Carried:
         paid_minor=sum(payer.pays_minor for payer in payers),
         short_minor=sum(one.nobody_minor for one in shared),
         left_minor=sum(payer.left_minor or 0 for payer in payers),
+        cover=cover(days=days, shared=shared, from_on=on),
     )
 
 
 def amounts(*, priced: PricedPath, step: PricedStep, on: date) -> dict[int, int]:
     """Return what each fund would pay of a step with its days today, in minor units by fund: what may be set aside."""
-    shared = sharing.preview(slips=_slips(priced, step, on), today=on)
+    _, slips = _lines(priced, step, on)
+    shared = sharing.preview(slips=slips, today=on)
     sums: dict[int, int] = {}
     for share in (share for one in shared for share in one.shares if share.payer == "fund" and share.fund_id):
         sums[share.fund_id] = sums.get(share.fund_id, 0) + share.amount_minor
@@ -78,21 +86,23 @@ def _payer(key: tuple[int, int | None, str, str], pays_minor: int, there: dict[i
     )
 
 
-def _slips(priced: PricedPath, step: PricedStep, on: date) -> Sequence[Slip]:
-    """Write the step as the lines of care it would become: the procedure, then its days and dressings."""
+def _lines(priced: PricedPath, step: PricedStep, on: date) -> tuple[Sequence[int], Sequence[Slip]]:
+    """Write the step as the lines of care it would become, each with its day: first the procedure, then each day's.
+
+    What a day asks is rounded so that the days of a line come to what the line asks as a whole.
+    """
     said = step.step
-    lines = [(said.service, Decimal(1), step.procedure_minor)] if said.service else []
+    lines = [(0, said.service, money.half_up(step.procedure_minor))] if said.service else []
     level = said.level.service if said.level else None
-    for service, daily in ((level, step.boarding_minor), (said.daily_service, step.dressing_minor)):
-        if service and said.days:
-            lines.append((service, Decimal(said.days), daily * said.days))
-    return [
-        _slip(priced, service, quantity, money.half_up(asked), on, number)
-        for number, (service, quantity, asked) in enumerate(lines)
-    ]
+    for day in range(said.days):
+        for service, daily in ((level, step.boarding_minor), (said.daily_service, step.dressing_minor)):
+            if service:
+                lines.append((day, service, money.half_up(daily * (day + 1)) - money.half_up(daily * day)))
+    slips = [_slip(priced, service, asked, on, number) for number, (_, service, asked) in enumerate(lines)]
+    return [day for day, _, _ in lines], slips
 
 
-def _slip(priced: PricedPath, service: Service, quantity: Decimal, asked: int, on: date, number: int) -> Slip:
+def _slip(priced: PricedPath, service: Service, asked: int, on: date, number: int) -> Slip:
     animal = priced.path.animal
     return Slip(
         key=uuid5(UUID(priced.path.key), f"ahead {number}"),
@@ -103,7 +113,7 @@ def _slip(priced: PricedPath, service: Service, quantity: Decimal, asked: int, o
         traits=frozenset(traits_of(animal, service)),
         care_on=on,
         words=service.name,
-        quantity=quantity,
+        quantity=Decimal(1),
         unit=service.unit,
         cost_minor=asked,
         usual_minor=asked,

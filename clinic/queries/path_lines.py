@@ -10,6 +10,7 @@ from clinic.models import Animal, Observation, PathDecision, PathStep, Treatment
 from clinic.queries import path_plan
 from clinic.queries.path_ahead import one_decimal
 from clinic.queries.path_plan import PricedPath
+from config.charts.drawing import written
 from ledger.formulas import money
 
 SPOKEN_FOR = (
@@ -29,6 +30,11 @@ class Welfare:
     words: str
     on: date
     by: str
+
+    @property
+    def names_itself(self) -> bool:
+        """Words such as "comfortable, sleeps through" need no "comfort" before them."""
+        return self.words.lower().startswith(self.kind.lower())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +102,23 @@ def _observed(one: Observation) -> str:
         parts += [f"of {one.maximum.normalize():f}"] if one.maximum is not None else []
         parts += [one.unit] if one.unit else []
     return ", ".join(words for words in (" ".join(parts), one.words) if words)
+
+
+def left_out(priced: PricedPath) -> tuple[str, ...]:
+    """Say what the steps with their days do not hold and what is still to come (question 3) does."""
+    said, digits = [], money.minor_digits(priced.currency)
+    after, single = priced.after_success, priced.single.step
+    if after.cost_minor:
+        days = f", {after.step.days} days" if after.step.days else ""
+        said.append(f"what follows once it has healed{days}, {written(money.half_up(after.cost_minor), digits)}")
+    if priced.complication_minor:
+        each = money.half_up(priced.complication_minor / Fraction(single.complication_chance))
+        said.append(
+            f"the complication of the single procedure, {written(each, digits)} in "
+            f"{one_decimal(Fraction(single.complication_chance) * 100)} of 100 cases: "
+            f"{written(money.half_up(priced.complication_minor), digits)} on average"
+        )
+    return tuple(said)
 
 
 def operations(priced: PricedPath) -> tuple[OperationLine, ...]:

@@ -66,6 +66,19 @@ class SoFar:
     went: running_costs.Points  # the path as it went, by day
     chart: charts.Chart
 
+    @property
+    def payers_sum_minor(self) -> int:
+        return sum(payer.amount_minor for payer in self.payers)
+
+    @property
+    def everything_minor(self) -> int:
+        """All care of the animal, from before the ways parted on."""
+        return self.before_minor + self.asked_minor
+
+    @property
+    def signed_minor(self) -> int:
+        return self.everything_minor - self.unsigned_minor
+
 
 def so_far(*, priced: PricedPath, decisions: Sequence[PathDecision], on: date, house: House) -> SoFar | None:
     """Return the two running lines and their sums, or None while nobody has chosen the path.

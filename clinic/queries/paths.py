@@ -11,6 +11,7 @@ from clinic.models import Animal, House, PathDecision, TreatmentPath
 from clinic.queries import (
     compare_paths,
     path_ahead,
+    path_cover,
     path_funds,
     path_learning,
     path_lines,
@@ -30,6 +31,7 @@ from clinic.queries.path_sensitivity import Sensitivity, sensitivity_of
 from clinic.queries.path_so_far import SoFar
 from clinic.queries.plan_keys import plan_key, plans_of
 from clinic.queries.wounds import WoundStory, wound_story
+from config import charts
 from ledger.formulas import money
 from ledger.queries import holder, leftovers, plan_money
 from ledger.queries.leftovers import LeftoverFund
@@ -73,6 +75,8 @@ class PathPage:
     sensitivity: Sensitivity | None
     one_more: Carried | None
     convert: Carried | None
+    left_out: tuple[str, ...]  # what question 3 counts and a step with its days does not
+    cover_chart: charts.Chart | None  # until when the money carries the next operation
     decisions: tuple[DecisionLine, ...]
     cautions: tuple[str, ...]
     approvals: tuple[ApprovalLine, ...]
@@ -80,6 +84,11 @@ class PathPage:
     money: PlanMoney | None
     reviews: tuple[ReviewLine, ...]
     events: tuple[EventLine, ...]
+
+    @property
+    def is_earlier(self) -> bool:
+        """From before the opening: nobody decided anything here, and it has no money."""
+        return not self.is_open and not self.decisions and self.sees_money
 
     @property
     def due(self) -> tuple[ReviewLine, ...]:
@@ -106,6 +115,7 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House, 
     decided = last in (PathDecision.Choice.CONVERT, PathDecision.Choice.END)
     shows_ahead = sees_money and path.ended_on is None and not decided
     learned = path_learning.learned(priced=priced) if found and shows_ahead else ()
+    one_more = path_funds.carried(priced=priced, step=priced.left[0], on=on) if found and shows_ahead else None
     far = path_so_far.so_far(priced=priced, decisions=decisions, on=on, house=house) if sees_money else None
     return PathPage(
         id=path.pk,
@@ -139,8 +149,14 @@ def path_page(*, path: TreatmentPath, on: date, sees_money: bool, house: House, 
         healing=path_learning.healing_days(species=path.animal.species, on=on) if sees_money else None,
         sensitivity=sensitivity_of(priced=priced, learned=learned, even=found.even) if learned and found else None,
         obstacle=priced.obstacle if shows_ahead and not priced.has_healed else "",
-        one_more=path_funds.carried(priced=priced, step=priced.left[0], on=on) if found and shows_ahead else None,
+        one_more=one_more,
         convert=path_funds.carried(priced=priced, step=priced.single, on=on) if found and shows_ahead else None,
+        left_out=path_lines.left_out(priced) if shows_ahead else (),
+        cover_chart=path_cover.drawn(
+            cover=one_more.cover, words=path_ahead.low(one_more.words), digits=money.minor_digits(currency)
+        )
+        if one_more
+        else None,
         decisions=tuple(path_lines.decision(one) for one in decisions) if sees_money else (),
         cautions=_cautions(priced, found),
         approvals=approvals_of_path(path=path) if sees_money else (),

@@ -39,6 +39,7 @@ class WoundStory:
     percent: str  # smaller than at the first reading; empty for one reading
     has_grown: bool
     sentence: str
+    moved_on: str  # why the closing day is later than it was, though the wound is smaller
     closing: Closing | None
     slow: str  # smaller in percent at four weeks, where that is a warning
     is_axes: bool
@@ -93,6 +94,7 @@ def _story(
         percent="" if percent is None else f"{abs(percent):.0f}",
         has_grown=percent is not None and percent < 0,
         sentence=obstacle or _sentence(readings, closing),
+        moved_on="" if obstacle else _moved_on(readings),
         closing=closing,
         slow="" if slow is None else f"{max(slow, 0):.0f}",
         is_axes=series[-1].method == WoundReading.Method.AXES,
@@ -120,6 +122,16 @@ def _sentence(readings: Sequence[Reading], closing: Closing | None) -> str:
         )
     return f"{so_far}; at the pace of the last five readings it closes about {_day(closing.on)}, " + (
         f"between {_day(closing.earliest)} and {_day(closing.latest)}."
+    )
+
+
+def _moved_on(readings: Sequence[Reading]) -> str:
+    gone = healing.later_though_smaller(readings=readings)
+    if gone is None:
+        return ""
+    return (
+        "The closing day is later than before, though the wound is smaller: it advanced faster just after "
+        f"{gone.on:%B} {gone.on.day}, and that is no longer among the last five readings."
     )
 
 

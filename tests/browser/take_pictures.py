@@ -19,13 +19,13 @@ FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-# name: (who, address or the words of a link to follow from it, width, height)
+# name: (who, address > words of a link to follow from it, width, height)
 PICTURES = {
     "home": ("amos", "/", 1280, 800),
     "ward-sheet": ("pilar", "/ward/2026-10-14/", 1180, 820),
     "ward-sheet-phone": ("pilar", "/ward/2026-10-14/", 360, 740),
     "sign-off": ("amos", "/sign-off/2026-10-13/", 1280, 800),
-    "path": ("noor", "/paths/1/", 1280, 800),
+    "path": ("noor", "/paths/ > Bracken", 1280, 800),
     "animal": ("noor", "/find/?q=Bracken", 1280, 800),
     "partners": ("greta", "/partners/", 1280, 560),
     "fund": ("greta", "/ledger/funds/6/", 1280, 800),
@@ -54,7 +54,11 @@ def main() -> None:
                 for name, (who, address, width, height) in PICTURES.items():
                     page = browser.new_context(viewport={"width": width, "height": height}).new_page()
                     _sign_in(page, who)
+                    address, _, link = address.partition(" > ")
                     page.goto(ADDRESS + address)
+                    if link:
+                        with page.expect_navigation():
+                            page.get_by_role("link", name=link).first.click()
                     _keep(page.screenshot(), OUT / f"{name}.png")
                 browser.close()
         finally:

@@ -60,7 +60,7 @@ def test_it_is_one_leaf_with_the_figures_of_the_page(reader, clinic, path):
     assert "60 of 100 heal after the skin graft (1,200.00)" in read
     assert f"{facts.so_far.asked_minor / 100:,.2f}" in read
     assert "Going on costs 360.00 less on average than converting now" in read
-    assert "0.1 of the single procedure with its days, at today’s prices" in read  # 360 / 2,600
+    assert "14 % of the single procedure with its days, at today’s prices" in read  # 360 / 2,600
 
 
 def test_welfare_comes_before_any_amount_and_the_cautions_are_there(reader, clinic, path):

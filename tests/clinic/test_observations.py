@@ -171,6 +171,20 @@ class TestTheStory:
         assert found.sentence.endswith(sentence)
         assert (found.chart is None) == (len(diameters) == 1)
 
+    def test_a_later_closing_day_of_a_smaller_wound_is_explained(self, clinic, animal):
+        """The radius lost 8 mm in the first week and 1 mm in each later one: without that week it is slower."""
+        round_wounds(clinic, animal, 60, 44, 42, 40, 38, 36)
+
+        told = story(animal)
+
+        first = DAY - timedelta(weeks=5)
+        assert f"it advanced faster just after {first:%B} {first.day}" in told.moved_on
+
+    def test_a_wound_at_an_even_pace_has_nothing_to_explain(self, clinic, animal):
+        round_wounds(clinic, animal, 46, 44, 42, 40, 38, 36)
+
+        assert story(animal).moved_on == ""
+
     def test_less_than_half_at_four_weeks_is_told_and_no_promise(self, clinic, animal):
         round_wounds(clinic, animal, 40, 39, 38, 37, 36)
 

@@ -77,7 +77,7 @@ def test_the_vet_decides_and_the_figures_are_kept(vet, clinic, path):
     read = words(vet.get(answer["Location"]))
     assert "Noor Halvorsen and Amos Yelland: the staged path “Good circulation.”" in read
     assert "0.00 asked of the funds in 1 day" not in read  # tonight's boarding is on its way
-    assert "24.00 asked of the funds in 1 day, 24.00 of it not yet signed off." in read
+    assert "24.00 asked of the funds in 1 day, the last one counted in, 24.00 of it not yet signed off." in read
 
 
 def test_a_decision_without_a_reason_is_sent_back_with_what_was_typed(vet, clinic, path):

@@ -370,6 +370,41 @@ class TestFunds:
         ]
         assert (shown.one_more.asked_minor, shown.one_more.short_minor) == (120_000, 20_000)
         assert (shown.convert.asked_minor, shown.convert.short_minor) == (260_000, 160_000)
+        assert shown.one_more.cover.fails_at_once
+
+    def test_the_day_on_which_the_money_runs_out_is_told(self, clinic, grafts):
+        """1,200.00 and ten days at 24.00: 1,290.00 pays the operation with three days and 18.00 of the fourth."""
+        animal = clinic.admit().animal
+        leg = make.fund(clinic, "animal", "Bracken's leg", subject_key=animal.key)
+        clinic.gift(leg, 129_000)
+        path = plan(
+            clinic,
+            grafts,
+            animal,
+            operations=[operation(grafts["skin-graft"], "0.60", days=10, level=clinic.standard)],
+            after_success=StepSaid(days=7, level=clinic.standard),
+        )
+
+        shown = page(path)
+
+        assert (shown.one_more.asked_minor, shown.one_more.short_minor) == (144_000, 15_000)
+        assert shown.one_more.cover.runs_out_on == TODAY + timedelta(days=3)
+        assert shown.one_more.cover.paid[3:5] == (
+            (TODAY + timedelta(days=3), 129_000),
+            (TODAY + timedelta(days=4), 129_000),
+        )
+        assert not shown.one_more.cover.fails_at_once
+        assert shown.left_out == ("what follows once it has healed, 7 days, 168.00",)
+
+    def test_money_that_carries_all_of_it_never_runs_out(self, clinic, grafts):
+        animal = clinic.admit().animal
+        clinic.gift(make.fund(clinic, "animal", "Bracken's leg", subject_key=animal.key), 144_000)
+        days = operation(grafts["skin-graft"], "0.60", days=10, level=clinic.standard)
+
+        cover = page(plan(clinic, grafts, animal, operations=[days])).one_more.cover
+
+        assert cover.runs_out_on is None
+        assert cover.paid == cover.asked
 
 
 class TestPlanning:
