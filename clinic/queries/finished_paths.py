@@ -32,7 +32,7 @@ class FinishedLine:
     apart_minor: int  # without its sign
     is_dearer: bool
     expected_days: str
-    days: int
+    days: int  # the first and the last counted in, as a plan counts them
     kept_in_100: str
     is_earlier: bool  # from before the opening: neither expected nor asked here
 
@@ -92,7 +92,7 @@ def _line(path: TreatmentPath) -> FinishedLine:
         apart_minor=abs(apart),
         is_dearer=apart > 0,
         expected_days=one_decimal(Fraction(expected["days"])) if expected else "",
-        days=((path.ended_on or path.planned_on) - (path.parted_on or path.planned_on)).days,
+        days=((path.ended_on or path.planned_on) - (path.parted_on or path.planned_on)).days + 1,
         is_earlier=not decisions,
         kept_in_100=one_decimal(Fraction(expected["kept"]) * 100) if expected else "",
     )

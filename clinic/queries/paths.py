@@ -86,6 +86,10 @@ class PathPage:
     events: tuple[EventLine, ...]
 
     @property
+    def next_operation(self) -> OperationLine | None:
+        return next((line for line in self.operations if line.is_next), None)
+
+    @property
     def is_earlier(self) -> bool:
         """From before the opening: nobody decided anything here, and it has no money."""
         return not self.is_open and not self.decisions and self.sees_money

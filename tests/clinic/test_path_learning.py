@@ -163,7 +163,7 @@ class TestFinishedPaths:
         assert line.path_id == done.pk
         assert (line.expected_minor, line.kept_in_100, line.expected_days) == (224_000, "60", "0")
         assert (line.asked_minor, line.apart_minor, line.is_dearer) == (2_400, 221_600, False)
-        assert (line.ending, line.operations, line.days) == ("healed", "1 of 1 made, 1 healed", 3)
+        assert (line.ending, line.operations, line.days) == ("healed", "1 of 1 made, 1 healed", 4)
 
     def test_forecasts_are_judged_from_twenty_on(self, clinic, grafts):  # noqa: F811
         for number in range(19):

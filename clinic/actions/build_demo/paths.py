@@ -34,6 +34,7 @@ class Paths:
                 self._decisions(animal, day)
                 self._approvals(animal, day)
                 self._reviews(animal, day)
+                self._end(animal, day)
 
     def _plan(self, animal: dict, day: date) -> None:
         said = animal["path"]
@@ -76,13 +77,14 @@ class Paths:
         }
 
     def _results(self, animal: dict, day: date) -> None:
-        """An operation that did not heal is known on the day of the decision after it."""
+        """What came of an operation is known on its day, or else on the day of the decision after it."""
         decided = [self.diary.day(decision["day"]) for decision in animal["path"]["decisions"]]
         for number, operation in enumerate(animal["path"]["operations"], start=1):
             if "done" not in operation:
                 continue
             done = self.diary.day(operation["done"])
-            known = next((on for on in decided if on > done), self.diary.day(-1))
+            after = next((on for on in decided if on > done), self.diary.day(-1))
+            known = self.diary.day(operation["known"]) if "known" in operation else after
             if day == known:
                 path_results.record_result(
                     step=PathStep.objects.get(path=self.made[animal["name"]], part="operation", position=number),
@@ -109,6 +111,18 @@ class Paths:
                     today=day,
                     at=self.diary.moment(day, 8, 30),
                 )
+
+    def _end(self, animal: dict, day: date) -> None:
+        said = animal["path"]
+        if "ended" in said and self.diary.day(said["ended"]) == day:
+            path_results.end(
+                path=self.made[animal["name"]],
+                ending=said["ending"],
+                on=day,
+                by=self.scene.people["noor"],
+                today=day,
+                at=self.diary.moment(day, 10),
+            )
 
     def _reviews(self, animal: dict, day: date) -> None:
         for number, said in enumerate(animal["path"].get("reviews", ())):
