@@ -10,8 +10,10 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.db import connection
 
 from clinic.promises import PROMISES
@@ -27,7 +29,7 @@ def audit() -> Audit:
     findings: list[str] = []
     for sentence, statement in PROMISES:
         findings += [sentence.format(*row) for row in _rows(statement)[:MOST_SENTENCES]]
-    others: tuple[Callable[[], Iterator[str]], ...] = (_told, _charged, _guards)
+    others: tuple[Callable[[], Iterator[str]], ...] = (_told, _charged, _guards, _papers)
     for check in others:
         findings += list(check())[:MOST_SENTENCES]
     return Audit(checks=len(PROMISES) + len(others), findings=tuple(findings))
@@ -41,6 +43,17 @@ def _rows(statement: str) -> list[tuple]:
 
 def _guards() -> Iterator[str]:
     yield from triggers.verify(connection, "clinic")
+
+
+def _papers() -> Iterator[str]:
+    """Every issued paper's file is there, byte for byte: its digest is that of its row."""
+    for year, serial, sha256 in _rows(
+        "SELECT n.year, n.serial, p.sha256 FROM clinic_issuedpaper p JOIN clinic_papernumber n ON n.id = p.number_id"
+        " ORDER BY p.id"
+    ):
+        path = Path(settings.MEDIA_ROOT) / "kept" / sha256[:2] / f"{sha256}.pdf"
+        if not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != sha256:
+            yield f"The file of paper {year}-{serial:04} is missing, or not what was issued ({sha256})."
 
 
 def _told() -> Iterator[str]:

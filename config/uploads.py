@@ -68,14 +68,18 @@ def keep(content: bytes) -> KeptFile:
 
     :raises FileRefused: when it is too large, of another kind, or broken.
     """
-    clean, content_type = _clean(content)
-    kept = KeptFile(sha256=hashlib.sha256(clean).hexdigest(), content_type=content_type, size=len(clean))
+    return keep_made(*_clean(content))
+
+
+def keep_made(content: bytes, content_type: str) -> KeptFile:
+    """Keep what the house has made itself, byte for byte: a paper that was issued."""
+    kept = KeptFile(sha256=hashlib.sha256(content).hexdigest(), content_type=content_type, size=len(content))
     path = _path(kept)
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
         draft = path.with_suffix(f".{os.getpid()}.new")
         with draft.open("wb") as file:
-            file.write(clean)
+            file.write(content)
             file.flush()
             os.fsync(file.fileno())
         draft.replace(path)

@@ -8,6 +8,7 @@ from clinic.models.follow_ups import FollowUp, FollowUpKind, FollowUpPlan
 from clinic.models.history import Change
 from clinic.models.house import House
 from clinic.models.imports import ImportedFile
+from clinic.models.issued_papers import IssuedPaper, PaperNumber, PaperWithdrawal
 from clinic.models.orders import Order
 from clinic.models.partners import Partner
 from clinic.models.path_reviews import PathEvent, ReviewPoint
@@ -45,12 +46,15 @@ __all__ = [
     "House",
     "ImportedFile",
     "Invitation",
+    "IssuedPaper",
     "ItemPart",
     "Kit",
     "KitLine",
     "Observation",
     "Order",
     "Owner",
+    "PaperNumber",
+    "PaperWithdrawal",
     "Partner",
     "PathDecision",
     "PathEvent",

@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from clinic.models import Animal
+from clinic.queries import issued_papers
 from ledger.formulas import money
 from ledger.queries import charges, holder
 
@@ -40,6 +41,7 @@ def find(*, asked: str, money_too: bool) -> Finding:
         found += _animals(asked)
         found += _days(asked)
         if money_too:
+            found += _papers(asked)
             found += _amounts(asked)
     return Finding(asked=asked, found=tuple(found[:MOST]), more=len(found) > MOST, money_too=money_too)
 
@@ -81,6 +83,16 @@ def _days(asked: str) -> list[Found]:
     except ValueError:
         return []
     return [Found("day", f"Ward sheet of {day:%B} {day.day}, {day.year}", "", reverse("clinic:ward_sheet", args=[day]))]
+
+
+def _papers(asked: str) -> list[Found]:
+    paper = issued_papers.issued_paper(number=asked.lower().removeprefix("no.").strip())
+    if paper is None:
+        return []
+    days = f"{paper.from_on:%B} {paper.from_on.day} to {paper.to_on:%B} {paper.to_on.day}, {paper.to_on.year}"
+    words = f"No. {paper.number}, {paper.kind_words}"
+    address = reverse("clinic:issued_paper", args=[paper.number])
+    return [Found("paper", words, f"{paper.whose}, {days}", address)]
 
 
 def _amounts(asked: str) -> list[Found]:

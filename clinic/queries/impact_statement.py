@@ -1,45 +1,31 @@
 """What one donor's gifts did in a period, animal by animal: the trace of the books with the clinic's names."""
 
-from collections import defaultdict
+from __future__ import annotations
+
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
+from typing import Any
 
-from clinic.models import Animal, House, Stay
+from clinic.models import House
+from clinic.queries.gift_drawing import gift_drawing
+from clinic.queries.helped_animals import Helped, helped_animals
 from config import charts
 from config.charts.flow import each_line_minor
 from ledger.formulas import money
+from ledger.queries import donor_choices, holder, policies, reports
 from ledger.queries import donor_trace as trace_query
 from ledger.queries import gift_flows as flow_query
-from ledger.queries import holder
-from ledger.queries.donor_trace import DonorTrace, PaidLine, WaitingLine
+from ledger.queries.donor_trace import FundPaid, WaitingLine
 from ledger.queries.gift_flows import GiftFlow
 
-MOST_DRAWN = 6  # animals in the drawing; the list below it has them all
+FULL, SHORT = "full", "short"
+SHOWN_IN_SHORT = 3
+ROWS_OF_A_TABLE = 60  # a table that runs over many leaves is cut into several, each with its heads
 
 
-@dataclass(frozen=True)
-class KindPaid:
-    words: str
-    amount_minor: int
-
-
-@dataclass(frozen=True)
-class Helped:
-    """One animal whose care the gifts paid for in part."""
-
-    name: str
-    species: str
-    about: str
-    now: str
-    days: int
-    kinds: tuple[KindPaid, ...]
-    given_minor: int  # what the clinic gave beside it, in proportion to the part that the gifts paid
-    paid_minor: int
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GiftRow:
+    gift_id: int
     received_on: date
     fund: str
     is_new: bool
@@ -49,7 +35,7 @@ class GiftRow:
     waiting_minor: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Statement:
     donor_id: int
     donor: str
@@ -57,6 +43,9 @@ class Statement:
     from_on: date
     to_on: date
     issued_on: date
+    number: str  # empty while it is a draft
+    corrects: str  # the paper whose place it takes, in words
+    form: str
     house: str
     house_address: str
     paper: str
@@ -65,6 +54,7 @@ class Statement:
     currency: str
     digits: int
     signer: str
+    as_of: int
     gave_minor: int
     before_minor: int
     paid_minor: int
@@ -74,6 +64,7 @@ class Statement:
     given_minor: int
     helped: tuple[Helped, ...]
     gifts: tuple[GiftRow, ...]
+    paid_by_fund: tuple[FundPaid, ...]
     waiting: tuple[WaitingLine, ...]
     flow: charts.Chart | None
     each_line_minor: int
@@ -87,8 +78,44 @@ class Statement:
         return self.fees_minor + self.left_again_minor
 
     @property
+    def is_short(self) -> bool:
+        return self.form == SHORT
+
+    @property
+    def shown(self) -> tuple[Helped, ...]:
+        """The animals that have a row of their own: in the short form three, unless that leaves only one over."""
+        if self.is_short and len(self.helped) > SHOWN_IN_SHORT + 1:
+            return self.helped[:SHOWN_IN_SHORT]
+        return self.helped
+
+    @property
+    def others(self) -> tuple[Helped, ...]:
+        return self.helped[len(self.shown) :]
+
+    @property
+    def others_paid_minor(self) -> int:
+        return sum(animal.paid_minor for animal in self.others)
+
+    @property
+    def others_given_minor(self) -> int:
+        return sum(animal.given_minor for animal in self.others)
+
+    @property
+    def chosen(self) -> tuple[Helped, ...]:
+        return tuple(animal for animal in self.shown if animal.chosen)
+
+    @property
+    def gift_tables(self) -> tuple[tuple[GiftRow, ...], ...]:
+        starts = range(0, len(self.gifts), ROWS_OF_A_TABLE)
+        return tuple(self.gifts[start : start + ROWS_OF_A_TABLE] for start in starts)
+
+    @property
     def issued_word(self) -> str:
         return f"{self.issued_on:%B} {self.issued_on.day}, {self.issued_on.year}"
+
+    @property
+    def number_words(self) -> str:
+        return f"No. {self.number}" if self.number else "Draft, not issued"
 
     @property
     def runner(self) -> str:
@@ -102,21 +129,62 @@ class Statement:
     def days(self) -> int:
         return sum(animal.days for animal in self.helped)
 
+    def sums(self) -> dict[str, int]:
+        """Return its sums in minor units, by the words under which a paper keeps them."""
+        return {
+            "waiting before": self.before_minor,
+            "given": self.gave_minor,
+            "paid for care": self.paid_minor,
+            "giving-site fees": self.fees_minor,
+            "left again": self.left_again_minor,
+            "not yet spent": self.waiting_minor,
+            "given by the clinic beside it": self.given_minor,
+        }
+
+    def kept_facts(self) -> dict[str, Any]:
+        """Return what is kept of an issued statement: ids and figures, and no name that somebody typed."""
+        return {
+            "form": self.form,
+            "as_of": self.as_of,
+            "currency": self.currency,
+            "donor_id": self.donor_id,
+            "sums": self.sums(),
+            "animals": [[animal.key, animal.days, animal.paid_minor, animal.given_minor] for animal in self.helped],
+            "gifts": [
+                [gift.gift_id, gift.start_minor, gift.fee_minor, gift.paid_minor, gift.waiting_minor]
+                for gift in self.gifts
+            ],
+            "funds": [[fund.fund_id, fund.amount_minor] for fund in self.paid_by_fund],
+            "waiting": [[fund.fund_id, fund.amount_minor] for fund in self.waiting],
+        }
+
 
 def impact_statement(
-    *, donor_id: int, donor: str, address: str, from_on: date, to_on: date, issued_on: date, house: House, signer: str
+    *,
+    donor_id: int,
+    donor: str,
+    address: str,
+    from_on: date,
+    to_on: date,
+    issued_on: date,
+    house: House,
+    signer: str,
+    form: str = "",
+    number: str = "",
+    corrects: str = "",
 ) -> Statement:
-    """Read the statement of one donor; its sums are the trace of the books and nothing else (I1)."""
+    """Read the statement of one donor; its sums are the trace of the books and nothing else (I1).
+
+    Without a `form` it is the one that the house's policy gives for what the donor gave in that year (I2).
+    """
+    as_of = reports.scope(from_on=from_on, to_on=to_on).as_of
     trace = trace_query.donor_trace(donor_id=donor_id, from_on=from_on, to_on=to_on)
     flows = flow_query.gift_flows(donor_id=donor_id, from_on=from_on, to_on=to_on)
-    animals = {
-        animal.key: animal
-        for animal in Animal.objects.filter(key__in={line.subject_key for line in trace.paid}).select_related("partner")
-    }
-    helped = _helped(trace.paid, animals, to_on)
+    helped = helped_animals(paid=trace.paid, on=to_on)
     facts = holder.holder()
     digits = money.minor_digits(facts.currency)
-    each = each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=digits)
+    form = form if form in (FULL, SHORT) else _form_of(donor_id, to_on)
+    most = {"most": SHOWN_IN_SHORT} if form == SHORT else {}
     return Statement(
         donor_id=donor_id,
         donor=donor,
@@ -124,6 +192,9 @@ def impact_statement(
         from_on=from_on,
         to_on=to_on,
         issued_on=issued_on,
+        number=number,
+        corrects=corrects,
+        form=form,
         house=house.name,
         house_address=house.address,
         paper=house.paper,
@@ -132,6 +203,7 @@ def impact_statement(
         currency=facts.currency,
         digits=digits,
         signer=signer,
+        as_of=as_of,
         gave_minor=trace.given_minor,
         before_minor=trace.waiting_before_minor,
         paid_minor=trace.paid_minor,
@@ -141,72 +213,26 @@ def impact_statement(
         given_minor=sum(animal.given_minor for animal in helped.values()),
         helped=tuple(helped.values()),
         gifts=tuple(_gift(flow) for flow in flows),
+        paid_by_fund=trace.paid_by_fund,
         waiting=trace.waiting,
-        flow=_flow(trace, flows, helped, animals, digits),
-        each_line_minor=each,
+        flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=digits, **most),
+        each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=digits),
     )
 
 
-def _helped(paid: tuple[PaidLine, ...], animals: dict[str, Animal], on: date) -> dict[str, Helped]:
-    """Group the paid lines by animal, the one that received most first."""
-    by_animal: dict[str, list[PaidLine]] = defaultdict(list)
-    for line in paid:
-        by_animal[line.subject_key].append(line)
-    stays = _last_stays(animals)
-    found = {
-        key: Helped(
-            name=lines[0].subject_words or animals[key].name,
-            species=animals[key].species if key in animals else "",
-            about=animals[key].about if key in animals else "",
-            now=_now(stays.get(key), on),
-            days=len({line.care_on for line in lines}),
-            kinds=_kinds(lines),
-            given_minor=money.half_up(sum(_beside(line) for line in lines)),
-            paid_minor=sum(line.amount_minor for line in lines),
-        )
-        for key, lines in by_animal.items()
-    }
-    return dict(sorted(found.items(), key=lambda item: (-item[1].paid_minor, item[1].name)))
-
-
-def _beside(line: PaidLine) -> Fraction:
-    """What the clinic gave on this line, for the part of it that the gifts paid."""
-    return Fraction(line.given_minor * line.amount_minor, line.asked_minor) if line.asked_minor else Fraction(0)
-
-
-def _kinds(lines: list[PaidLine]) -> tuple[KindPaid, ...]:
-    sums: dict[str, int] = defaultdict(int)
-    for line in lines:
-        sums[line.words] += line.amount_minor
-    ordered = sorted(sums.items(), key=lambda item: (-item[1], item[0]))
-    return tuple(KindPaid(words, amount) for words, amount in ordered)
-
-
-def _last_stays(animals: dict[str, Animal]) -> dict[str, Stay]:
-    key_of = {animal.pk: key for key, animal in animals.items()}
-    stays = Stay.objects.filter(animal__in=key_of).order_by("admitted_on")
-    return {key_of[stay.animal_id]: stay for stay in stays}
-
-
-def _now(stay: Stay | None, on: date) -> str:
-    """Say how the animal is now, in one sentence; a death is told quietly and never as a headline (I2)."""
-    if stay is None:
-        return ""
-    if stay.discharged_on is None or stay.discharged_on > on:
-        return f"Still in our care, day {(on - stay.admitted_on).days + 1}."
-    since = f"{stay.discharged_on:%B} {stay.discharged_on.day}"
-    words = {
-        Stay.LeftTo.FOSTER: f"In a foster home since {since}.",
-        Stay.LeftTo.PARTNER: f"Back with its rescue group since {since}.",
-        Stay.LeftTo.ADOPTED: f"Adopted on {since}.",
-        Stay.LeftTo.DIED: f"Died on {since}, cared for to the last.",
-        Stay.LeftTo.EUTHANIZED: f"Died on {since}, cared for to the last.",
-    }
-    return words.get(stay.left_to, f"Left our care on {since}.")
+def _form_of(donor_id: int, on: date) -> str:
+    """The short form below the sum that the policy sets, counted over the calendar year; the full one otherwise."""
+    below = policies.policy(code="short_form_below", on=on)
+    if not isinstance(below, int) or isinstance(below, bool):
+        return FULL
+    year = {"from_on": on.replace(month=1, day=1), "to_on": on.replace(month=12, day=31)}
+    donor = donor_choices.donor_choice(donor_id=donor_id, **year)
+    return SHORT if donor is None or donor.given_minor < below else FULL
 
 
 def _gift(flow: GiftFlow) -> GiftRow:
     return GiftRow(
+        gift_id=flow.gift_id,
         received_on=flow.received_on,
         fund=flow.fund_name,
         is_new=flow.is_new,
@@ -214,44 +240,4 @@ def _gift(flow: GiftFlow) -> GiftRow:
         fee_minor=flow.fee_minor,
         paid_minor=flow.paid_minor,
         waiting_minor=flow.waiting_minor,
-    )
-
-
-def _flow(
-    trace: DonorTrace,
-    flows: tuple[GiftFlow, ...],
-    helped: dict[str, Helped],
-    animals: dict[str, Animal],
-    digits: int,
-) -> charts.Chart | None:
-    """Draw the gifts running to the animals; none where a correction or a return would draw a line backwards."""
-    if not flows or trace.left_again_minor or any(min(flow.paid.values(), default=0) < 0 for flow in flows):
-        return None
-    fees, waits = any(flow.fee_minor for flow in flows), any(flow.waiting_minor for flow in flows)
-    drawn = list(helped)[:MOST_DRAWN] if len(helped) > MOST_DRAWN + 1 else list(helped)
-    others = [key for key in helped if key not in drawn]
-    targets = [charts.Target(words=helped[key].name, kind="animal", species=helped[key].species) for key in drawn]
-    targets += [charts.Target(words=f"and {len(others)} others", kind="animal", species="")] if others else []
-    targets += [charts.Target(words="Giving-site fees", kind="fee")] if fees else []
-    targets += [charts.Target(words="Not yet spent", kind="waiting")] if waits else []
-    return charts.flow(
-        name="gifts-flow",
-        title="Where your gifts went",
-        desc="Lines run from each gift on the left to the animals whose care it paid for on the right.",
-        gifts=[
-            charts.Source(
-                amount_minor=flow.start_minor,
-                when=f"{flow.received_on:%B} {flow.received_on.day}",
-                fund=flow.fund_name,
-                to=tuple(
-                    [flow.paid.get(key, 0) for key in drawn]
-                    + ([sum(flow.paid.get(key, 0) for key in others)] if others else [])
-                    + ([flow.fee_minor] if fees else [])
-                    + ([flow.waiting_minor] if waits else [])
-                ),
-            )
-            for flow in flows
-        ],
-        targets=targets,
-        digits=digits,
     )

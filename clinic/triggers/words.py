@@ -28,6 +28,9 @@ WRITTEN_ONCE = {
     "clinic_itempart": (("care_item_id", "grade_id"), ("care_item_id", "supply_id")),
     "clinic_stockcount": (("key",),),
     "clinic_stockmove": (("back_of_id",),),
+    "clinic_papernumber": (("key",), ("year", "serial")),
+    "clinic_issuedpaper": (("number_id",), ("replaces_id",), ("once",)),
+    "clinic_paperwithdrawal": (("paper_id",),),
 }
 # What of a lot never changes after it came, and what its moves change.
 LOT_FIXED = (

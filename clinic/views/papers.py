@@ -4,7 +4,9 @@ from datetime import date
 
 from django.http import Http404, HttpRequest, HttpResponse
 
+from clinic.forms.papers import IssueForm
 from clinic.queries import impact_statement as query
+from clinic.queries import issued_papers
 from clinic.views import present
 from config import render
 from config.access import gate
@@ -14,6 +16,7 @@ from config.roles import Role
 from ledger.queries import donor_choices
 
 READ = {Role.VET, Role.BOOKKEEPER, Role.MANAGER, Role.READER}
+WRITE = {Role.BOOKKEEPER, Role.MANAGER}
 
 
 @gate(read=READ)
@@ -21,20 +24,13 @@ def papers(request: HttpRequest) -> HttpResponse:
     now = present.read()
     form, from_on, to_on = _period(request, now.today)
     donors = donor_choices.donor_choices(from_on=from_on, to_on=to_on)
-    facts = {"donors": donors, "form": form, "from_on": from_on, "to_on": to_on}
+    facts = {"donors": donors, "form": form, "from_on": from_on, "to_on": to_on, "issued": issued_papers.latest()}
     return page(request, "clinic/papers/page.html", status=422 if form.errors else 200, **facts)
 
 
 @gate(read=READ)
 def impact_statement(request: HttpRequest, donor_id: int) -> HttpResponse:
-    form, statement = _statement(request, donor_id)
-    return page(
-        request,
-        "clinic/impact_statement/page.html",
-        status=422 if form.errors else 200,
-        statement=statement,
-        form=form,
-    )
+    return statement_page(request, donor_id)
 
 
 @gate(read=READ)
@@ -48,8 +44,25 @@ def impact_statement_pdf(request: HttpRequest, donor_id: int) -> HttpResponse:
     )
 
 
+def statement_page(request: HttpRequest, donor_id: int, *, issue: IssueForm | None = None) -> HttpResponse:
+    """Show a donor's days as a draft, or lead to the paper that was issued for them."""
+    form, statement = _statement(request, donor_id)
+    days = {"from_on": statement.from_on, "to_on": statement.to_on}
+    asked = issue or IssueForm(initial=days)
+    return page(
+        request,
+        "clinic/impact_statement/page.html",
+        status=422 if form.errors or asked.errors else 200,
+        statement=statement,
+        form=form,
+        issue=asked,
+        issued=issued_papers.of_donor(donor_id=donor_id, **days),
+        may_write=request.user.may(*WRITE),
+    )
+
+
 def _period(request: HttpRequest, today: date) -> tuple[PeriodForm, date, date]:
-    form = PeriodForm(request.GET, first=today.replace(month=1, day=1), last=today)
+    form = PeriodForm(request.POST or request.GET, first=today.replace(month=1, day=1), last=today)
     if form.is_valid():
         return form, form.cleaned_data["from_on"], form.cleaned_data["to_on"]
     return form, today.replace(month=1, day=1), today

@@ -60,6 +60,15 @@ class WaitingLine:
 
 
 @dataclass(frozen=True, kw_only=True)
+class FundPaid:
+    """What a fund's gifts paid for care."""
+
+    fund_id: int
+    fund_name: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class GoodsLine:
     gift_id: int
     received_on: date
@@ -77,6 +86,7 @@ class DonorTrace:
     gifts: tuple[GiftLine, ...]
     goods: tuple[GoodsLine, ...]
     paid: tuple[PaidLine, ...]
+    paid_by_fund: tuple[FundPaid, ...]
     waiting: tuple[WaitingLine, ...]
     waiting_before_minor: int
     given_minor: int
@@ -114,6 +124,7 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
         gifts=gifts,
         goods=tuple(_goods(donor_id, from_on, to_on)),
         paid=paid,
+        paid_by_fund=_by_fund(now),
         waiting=waiting,
         waiting_before_minor=before,
         given_minor=_minor(inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)) - gone_again,
@@ -127,6 +138,15 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
 def paid_by_gift(*, gift_id: int) -> tuple[PaidLine, ...]:
     """Return what one gift paid for, line by line."""
     return _paid(Use.objects.filter(inflow__gift=gift_id))
+
+
+def _by_fund(uses: QuerySet[Use]) -> tuple[FundPaid, ...]:
+    rows = uses.filter(posting__charge__isnull=False).values_list("inflow__fund", "inflow__fund__name")
+    return tuple(
+        FundPaid(fund_id=fund_id, fund_name=name, amount_minor=minor)
+        for fund_id, name, minor in rows.annotate(total=Sum("amount_minor")).order_by("inflow__fund")
+        if minor
+    )
 
 
 def _minor(rows: QuerySet) -> int:

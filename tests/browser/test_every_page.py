@@ -74,6 +74,7 @@ def samples() -> dict[str, object]:
         "lot_id": clinic.SupplyLot.objects.latest("pk").pk,
         "follow_up_id": clinic.FollowUp.objects.filter(result="").earliest("due_on").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
+        "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
         "scan_id": ledger.Scan.objects.get().pk,
     }
 

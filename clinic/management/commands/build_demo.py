@@ -42,7 +42,8 @@ class Command(BaseCommand):
                     )
             except Refusal as refused:
                 raise CommandError(str(refused), returncode=1) from None
-        self.stdout.write(f"The demo stands, up to {day}: {signed} days signed off.")
+        issued = build_demo.issue_papers(folder=settings.BASE_DIR / "fixtures", as_of=day)
+        self.stdout.write(f"The demo stands, up to {day}: {signed} days signed off, {issued} papers issued.")
 
 
 def _present() -> tuple[date, str]:

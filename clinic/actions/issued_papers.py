@@ -1,0 +1,154 @@
+"""Issues papers: takes a number, keeps what was drawn under it, corrects by a paper that names the first, withdraws.
+
+Refusal
+└── PaperRefused
+    ├── IssuedBefore     these days are told by a paper already: print that one again, or issue a corrected one
+    ├── NotTheLast       the paper to correct has a corrected one already
+    ├── SentOtherwise    the same form, sent before for another paper
+    └── WithdrawnBefore  it no longer counts since somebody said so
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Max
+
+from clinic.models import House, IssuedPaper, PaperNumber, PaperWithdrawal, Partner, User
+from config.refusal import Refusal
+from config.uploads import KeptFile
+
+
+class PaperRefused(Refusal):
+    """No paper was issued, and none was changed."""
+
+
+class IssuedBefore(PaperRefused):
+    def __init__(self, number: object) -> None:
+        super().__init__(
+            f"Paper {number} tells of these days already. Nothing was issued. Print that one again; "
+            "if its figures have changed, issue a corrected one from its page."
+        )
+
+
+class NotTheLast(PaperRefused):
+    def __init__(self, number: object) -> None:
+        super().__init__(f"Paper {number} has taken its place already. Nothing was issued. Correct that one.")
+
+
+class SentOtherwise(PaperRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            "This form was sent before for another paper. Nothing was issued. Open the page again and send it anew."
+        )
+
+
+class WithdrawnBefore(PaperRefused):
+    def __init__(self, number: object) -> None:
+        super().__init__(f"Paper {number} no longer counts already. Nothing was changed.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class About:
+    """Which paper it is: its kind, for whom, of which days, and the paper whose place it takes."""
+
+    kind: str
+    from_on: date
+    to_on: date
+    donor_id: int | None = None
+    gift_id: int | None = None
+    partner: Partner | None = None
+    replaces: IssuedPaper | None = None
+    why: str = ""
+    facts: dict[str, Any] = field(default_factory=dict, compare=False)
+
+    @property
+    def once(self) -> str:
+        if self.gift_id is not None:
+            return f"gift {self.gift_id}"
+        whose = f"donor {self.donor_id}" if self.partner is None else f"partner {self.partner.pk}"
+        return f"{self.kind} {whose} {self.from_on} {self.to_on}"
+
+
+@transaction.atomic
+def take_number(*, key: UUID, about: About, by: User, on: date, at: datetime) -> PaperNumber:
+    """Take the next number of the year for a paper that may be issued; the same key keeps its number.
+
+    :raises PaperRefused: when the paper may not be issued.
+    """
+    House.objects.select_for_update().get()
+    _may_be_issued(about, key)
+    if taken := PaperNumber.objects.filter(key=key).first():
+        return taken
+    last = PaperNumber.objects.filter(year=on.year).aggregate(last=Max("serial"))["last"] or 0
+    return PaperNumber.objects.create(key=key, year=on.year, serial=last + 1, taken_by=by, taken_at=at)
+
+
+@transaction.atomic
+def issue(*, number: PaperNumber, about: About, file: KeptFile, by: User, on: date, at: datetime) -> IssuedPaper:
+    """Keep a paper as it was drawn; the same number issued again is the same paper.
+
+    :raises PaperRefused: when it may not be issued, or the number carries another paper.
+    """
+    House.objects.select_for_update().get()
+    if known := issued_by(key=number.key, about=about):
+        return known
+    _may_be_issued(about, number.key)
+    return IssuedPaper.objects.create(
+        number=number,
+        kind=about.kind,
+        donor_id=about.donor_id,
+        gift_id=about.gift_id,
+        partner=about.partner,
+        from_on=about.from_on,
+        to_on=about.to_on,
+        once=None if about.replaces else about.once,
+        replaces=about.replaces,
+        why=about.why,
+        facts=about.facts,
+        sha256=file.sha256,
+        size=file.size,
+        issued_on=on,
+        issued_by=by,
+        issued_at=at,
+    )
+
+
+def issued_by(*, key: UUID, about: About) -> IssuedPaper | None:
+    """Return the paper that this key has issued.
+
+    :raises SentOtherwise: when that is another paper.
+    """
+    known = IssuedPaper.objects.select_related("number").filter(number__key=key).first()
+    if known is None:
+        return None
+    of_known = (known.kind, known.donor_id, known.gift_id, known.partner_id, known.from_on, known.to_on)
+    partner_id = about.partner.pk if about.partner else None
+    if of_known != (about.kind, about.donor_id, about.gift_id, partner_id, about.from_on, about.to_on):
+        raise SentOtherwise
+    return known
+
+
+@transaction.atomic
+def withdraw(*, paper: IssuedPaper, why: str, is_served: bool, by: User, at: datetime) -> PaperWithdrawal:
+    """Record that a paper no longer counts; its file is kept, and handed out only where `is_served`.
+
+    :raises WithdrawnBefore: when that was recorded before.
+    """
+    House.objects.select_for_update().get()
+    if PaperWithdrawal.objects.filter(paper=paper).exists():
+        raise WithdrawnBefore(paper.number)
+    return PaperWithdrawal.objects.create(paper=paper, why=why, is_served=is_served, by=by, at=at)
+
+
+def _may_be_issued(about: About, key: UUID) -> None:
+    papers = IssuedPaper.objects.select_related("number").exclude(number__key=key)
+    if about.replaces is None:
+        if stands := papers.filter(once=about.once).first():
+            raise IssuedBefore(stands.number)
+    elif later := papers.filter(replaces=about.replaces).first():
+        raise NotTheLast(later.number)

@@ -1,0 +1,173 @@
+"""Papers as they were issued: by their number, by their donor and days, the latest of all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from clinic.models import IssuedPaper
+from config import home, uploads
+from ledger.formulas import chain
+from ledger.queries import donor_choices
+
+LATEST = 30
+
+
+@dataclass(frozen=True, kw_only=True)
+class PaperRow:
+    """One paper in a list. `state` is empty while it stands."""
+
+    number: str
+    kind_words: str
+    whose: str
+    from_on: date
+    to_on: date
+    issued_on: date
+    state: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class PaperPage:
+    """One issued paper: what it said, in minor units as it stood, and what became of it."""
+
+    id: int
+    number: str
+    kind: str
+    kind_words: str
+    whose: str
+    donor_id: int | None
+    from_on: date
+    to_on: date
+    issued_on: date
+    issued_by: str
+    issued_at: datetime
+    why: str
+    replaces: str
+    replaced_by: str
+    withdrawn: str
+    is_served: bool
+    form: str
+    sums: dict[str, int]
+    check_number: str
+    size: int
+
+    @property
+    def stands(self) -> bool:
+        return not self.replaced_by and not self.withdrawn
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    words: str
+    then_minor: int
+    now_minor: int
+
+    @property
+    def has_changed(self) -> bool:
+        return self.then_minor != self.now_minor
+
+
+def changes(*, then: dict[str, int], now: dict[str, int]) -> tuple[Change, ...]:
+    """Return a paper's sums as issued beside those of today; none where nothing has changed."""
+    lines = tuple(Change(words=words, then_minor=minor, now_minor=now.get(words, 0)) for words, minor in then.items())
+    return lines if any(line.has_changed for line in lines) else ()
+
+
+def issued_paper(*, number: str) -> PaperPage | None:
+    """Return the paper of this number, or None where none was issued under it."""
+    paper = paper_of(number=number)
+    return None if paper is None else _page(paper)
+
+
+def paper_of(*, number: str) -> IssuedPaper | None:
+    """Return the row of the paper with this number: 2026-0147."""
+    year, _, serial = number.partition("-")
+    if not (year.isdecimal() and serial.isdecimal() and len(year) == 4 and len(serial) <= 9 and number.isascii()):
+        return None
+    return _papers().filter(number__year=int(year), number__serial=int(serial)).first()
+
+
+def latest() -> tuple[PaperRow, ...]:
+    """Return the papers issued last, the newest first."""
+    papers = list(_papers().order_by("-id")[:LATEST])
+    names = donor_choices.names(ids={paper.donor_id for paper in papers if paper.donor_id})
+    return tuple(_row(paper, names) for paper in papers)
+
+
+def of_donor(*, donor_id: int, from_on: date, to_on: date) -> PaperRow | None:
+    """Return the statement that stands for a donor's days, or None where none was issued."""
+    paper = (
+        _papers()
+        .filter(kind=IssuedPaper.Kind.IMPACT, donor_id=donor_id, from_on=from_on, to_on=to_on, replaced_by=None)
+        .first()
+    )
+    return None if paper is None else _row(paper, {})
+
+
+def content(*, paper: IssuedPaper) -> bytes | None:
+    """Return the bytes as they were issued; None where they are gone, or no longer served."""
+    if not _is_served(paper):
+        return None
+    return uploads.read(sha256=paper.sha256, content_type=uploads.PDF)
+
+
+def _papers():
+    return IssuedPaper.objects.select_related(
+        "number", "partner", "issued_by", "replaces__number", "replaced_by__number", "withdrawal"
+    )
+
+
+def _row(paper: IssuedPaper, names: dict[int, str]) -> PaperRow:
+    return PaperRow(
+        number=str(paper.number),
+        kind_words=paper.get_kind_display(),
+        whose=_whose(paper, names),
+        from_on=paper.from_on,
+        to_on=paper.to_on,
+        issued_on=paper.issued_on,
+        state=_state(paper),
+    )
+
+
+def _page(paper: IssuedPaper) -> PaperPage:
+    withdrawn = getattr(paper, "withdrawal", None)
+    later = getattr(paper, "replaced_by", None)
+    return PaperPage(
+        id=paper.pk,
+        number=str(paper.number),
+        kind=paper.kind,
+        kind_words=paper.get_kind_display(),
+        whose=_whose(paper, donor_choices.names(ids={paper.donor_id} - {None})),
+        donor_id=paper.donor_id,
+        from_on=paper.from_on,
+        to_on=paper.to_on,
+        issued_on=paper.issued_on,
+        issued_by=home.person(paper.issued_by_id),
+        issued_at=paper.issued_at,
+        why=paper.why,
+        replaces=str(paper.replaces.number) if paper.replaces else "",
+        replaced_by=str(later.number) if later else "",
+        withdrawn=withdrawn.why if withdrawn else "",
+        is_served=_is_served(paper),
+        form=str(paper.facts.get("form", "")),
+        sums={str(words): int(minor) for words, minor in paper.facts.get("sums", {}).items()},
+        check_number=chain.check_number(paper.sha256),
+        size=paper.size,
+    )
+
+
+def _whose(paper: IssuedPaper, names: dict[int, str]) -> str:
+    if paper.partner:
+        return paper.partner.name
+    return names.get(paper.donor_id or 0, "")
+
+
+def _is_served(paper: IssuedPaper) -> bool:
+    withdrawn = getattr(paper, "withdrawal", None)
+    return withdrawn is None or withdrawn.is_served
+
+
+def _state(paper: IssuedPaper) -> str:
+    if later := getattr(paper, "replaced_by", None):
+        return f"corrected by {later.number}"
+    return "no longer counts" if getattr(paper, "withdrawal", None) else ""

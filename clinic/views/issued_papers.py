@@ -1,0 +1,105 @@
+"""Papers as they were issued: issuing a donor's statement, one paper's page, its file, a corrected one."""
+
+from collections.abc import Callable
+
+from django import forms
+from django.http import Http404, HttpRequest, HttpResponse
+from django.views.decorators.http import require_POST
+
+from clinic.actions.issue_statement import issue_statement
+from clinic.actions.issued_papers import PaperRefused
+from clinic.forms.papers import CorrectForm, IssueForm
+from clinic.models import IssuedPaper
+from clinic.queries import issued_papers as queries
+from clinic.queries.impact_statement import impact_statement
+from clinic.views import present
+from clinic.views.papers import READ, WRITE, statement_page
+from config import render
+from config.access import gate
+from config.render import PaperNotPrinted, page, redirect
+from ledger.queries import donor_choices
+
+
+@gate(write=WRITE)
+@require_POST
+def statement_issue(request: HttpRequest, donor_id: int) -> HttpResponse:
+    now = present.read()
+    form = IssueForm(request.POST)
+    if form.is_valid():
+        said = form.cleaned_data
+        donor = _donor(donor_id, said["from_on"], said["to_on"])
+        common = {"donor_id": donor_id, "donor": donor.name, "address": donor.address, "house": now.house}
+        made = tried(form, lambda: issue_statement(**said, **common, by=request.user, today=now.today, at=now.at))
+        if made is not None:
+            return redirect(request, "clinic:issued_paper", paper=str(made.number))
+    return statement_page(request, donor_id, issue=form)
+
+
+@gate(read=READ, write=WRITE)
+def issued_paper(request: HttpRequest, paper: str) -> HttpResponse:
+    """Show a paper as it was issued, and issue a corrected one in its place."""
+    row = queries.paper_of(number=paper)
+    if row is None:
+        raise Http404
+    form = CorrectForm(request.POST or None)
+    if form.is_valid() and row.kind == IssuedPaper.Kind.IMPACT:
+        made = _corrected(request, row, form)
+        if made is not None:
+            return redirect(request, "clinic:issued_paper", paper=str(made.number))
+    facts = queries.issued_paper(number=paper)
+    return page(
+        request,
+        "clinic/issued_papers/page.html",
+        paper=facts,
+        changes=queries.changes(then=row.facts["sums"], now=_today(row)) if row.kind == IssuedPaper.Kind.IMPACT else (),
+        form=form if row.kind == IssuedPaper.Kind.IMPACT else None,
+        may_write=request.user.may(*WRITE),
+        status=422 if form.errors else 200,
+    )
+
+
+@gate(read=READ)
+def issued_paper_file(request: HttpRequest, paper: str) -> HttpResponse:
+    """Serve a paper byte for byte as it was issued."""
+    row = queries.paper_of(number=paper)
+    content = queries.content(paper=row) if row else None
+    if row is None or content is None:
+        raise Http404
+    return render.file(
+        content, filename=f"{row.kind}-{row.number}.pdf".replace("_", "-"), content_type="application/pdf", inline=True
+    )
+
+
+def tried(form: forms.Form, issue: Callable[[], IssuedPaper]) -> IssuedPaper | None:
+    """Issue, in transactions of its own since it draws between them; a refusal is told on the form."""
+    try:
+        return issue()
+    except (PaperRefused, PaperNotPrinted) as refused:
+        form.add_error(None, str(refused))
+        return None
+
+
+def _corrected(request: HttpRequest, row: IssuedPaper, form: CorrectForm) -> IssuedPaper | None:
+    now, donor = present.read(), _donor(row.donor_id, row.from_on, row.to_on)
+    days = {"from_on": row.from_on, "to_on": row.to_on, "replaces": row}
+    common = {"donor_id": donor.id, "donor": donor.name, "address": donor.address, "house": now.house}
+    return tried(
+        form,
+        lambda: issue_statement(**form.cleaned_data, **days, **common, by=request.user, today=now.today, at=now.at),
+    )
+
+
+def _today(row: IssuedPaper) -> dict[str, int]:
+    """Return what the same paper would say by the books as they stand."""
+    now, donor = present.read(), _donor(row.donor_id, row.from_on, row.to_on)
+    return impact_statement(
+        donor_id=donor.id, donor=donor.name, address=donor.address, from_on=row.from_on, to_on=row.to_on,
+        issued_on=now.today, house=now.house, signer="",
+    ).sums()  # fmt: skip
+
+
+def _donor(donor_id: int | None, from_on, to_on) -> donor_choices.DonorChoice:
+    donor = donor_choices.donor_choice(donor_id=donor_id or 0, from_on=from_on, to_on=to_on)
+    if donor is None:
+        raise Http404
+    return donor
