@@ -114,6 +114,10 @@ class Statement:
         return f"{self.issued_on:%B} {self.issued_on.day}, {self.issued_on.year}"
 
     @property
+    def issued_words(self) -> str:
+        return f"Issued {self.issued_word}" if self.number else f"As the books stood on {self.issued_word}"
+
+    @property
     def number_words(self) -> str:
         return f"No. {self.number}" if self.number else "Draft, not issued"
 

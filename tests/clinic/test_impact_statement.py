@@ -3,17 +3,23 @@
 import io
 import re
 import uuid
-from datetime import date
+from collections import Counter
+from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
+from django.db import connection
 from django.db.models import Sum
 from django.urls import reverse
 from pypdf import PdfReader
 
+from clinic.actions import issue_statement as printed
+from clinic.actions import prices, services
 from clinic.models import House
 from clinic.queries import impact_statement as query
-from ledger.actions import donors
-from ledger.models import Fund, Gift, Use
+from ledger.actions import donors, policies
+from ledger.models import Donor, Fund, Gift, Use
+from ledger.queries import donor_choices
 from tests.clinic import make
 from tests.clinic.make import DAY, TODAY
 
@@ -163,3 +169,107 @@ def test_no_line_is_lost_among_many_animals(clinic, donor):
     assert len(one.helped) == 12
     assert one.paid_minor == 12 * 2400
     assert one.flow.table.rows[0].cells[-4:] == ("24.00", "144.00", "712.00", "1,000.00")
+
+
+def many(clinic, donor, count: int) -> None:
+    """So many animals boarded for a day, 24.00 each, out of the donor's 1,000.00 of general money."""
+    clinic.gift(Fund.objects.get(kind="general"), 100_000, donor_id=donor.pk)
+    for number in range(count):
+        clinic.admit(f"Animal {number}", on=DAY, partner=False)
+    clinic.sign()
+
+
+def test_the_short_form_has_three_animals_and_a_line_for_the_others_that_adds_up(clinic, donor):
+    """I2: three animals, "and 18 others" in one line that still adds up; fees and waiting money stay lines."""
+    many(clinic, donor, 21)
+
+    one = statement(donor, form="short")
+
+    assert (len(one.shown), len(one.others)) == (3, 18)
+    assert one.others_paid_minor == 18 * 2400
+    assert sum(animal.paid_minor for animal in one.shown) + one.others_paid_minor == one.paid_minor == 21 * 2400
+    assert sum(animal.given_minor for animal in one.shown) + one.others_given_minor == one.given_minor
+
+
+def test_one_animal_more_is_told_and_not_counted_as_others(clinic, donor):
+    many(clinic, donor, 4)
+
+    assert (len(statement(donor, form="short").shown), statement(donor, form="short").others) == (4, ())
+
+
+@pytest.mark.parametrize(("below", "form"), [(None, "full"), (100_000, "full"), (100_001, "short")])
+def test_the_policy_chooses_the_form_by_what_was_given_in_the_year(clinic, donor, below, form):
+    many(clinic, donor, 1)
+    policies.set_policy(
+        key=uuid.uuid4(), code="short_form_below", value=below, from_on=TODAY, why="a test", by=1, today=TODAY,
+        at=make.AT,
+    )  # fmt: skip
+
+    assert statement(donor).form == form
+    assert statement(donor, form="full").form == "full"
+
+
+def test_last_care_is_named_the_same_everywhere(clinic, donor):
+    """I2: euthanasia and cremation read "last care"."""
+    animal = clinic.admit(on=DAY, partner=False).animal
+    clinic.gift(Fund.objects.get(kind="general"), 100_000, donor_id=donor.pk)
+    end = services.add_service(code="euthanasia", name="Euthanasia, at home", kind="care", unit="visit")
+    said = {"cost": Decimal(20), "usual_fee": Decimal(80), "asked": Decimal(30), "by": clinic.manager, "at": make.AT}
+    prices.set_price(service=end, starts_on=date(2026, 7, 1), **said)
+    clinic.give(animal, end)
+    clinic.sign()
+
+    kinds = [(kind.words, kind.amount_minor) for kind in statement(donor).helped[0].kinds]
+
+    assert kinds == [("Last care", 3000), ("Boarding, standard", 2400)]
+
+
+def test_three_hundred_small_gifts_are_all_listed(clinic, donor):
+    for number in range(300):
+        clinic.gift(Fund.objects.get(kind="general"), 100 + number, donor_id=donor.pk)
+
+    one = statement(donor)
+    text = text_of(printed.drawn(one))
+
+    assert (len(one.gifts), len(one.gift_tables), one.flow) == (300, 5, None)
+    assert sum(gift.start_minor for rows in one.gift_tables for gift in rows) == one.gave_minor == 74_850
+    assert all(amount in text for amount in ("1.00", "3.99", "748.50", "300 gifts"))
+
+
+def text_of(content: bytes) -> str:
+    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(content)).pages)
+
+
+def test_all_statements_together_are_what_the_books_say_gifts_paid(signed, donor):
+    """Three ways, for every fund: the statements, the books by raw SQL, and the text of every PDF (I1).
+
+    Anonymous gifts have no statement; what they paid stands beside it, so that the sum is whole.
+    """
+    clinic = signed
+    other = donors.add(key=uuid.uuid4(), name="The Tuesday Walkers", on=date(2026, 10, 1), by=clinic.bookkeeper.pk)
+    general = Fund.objects.get(kind="general")
+    clinic.gift(general, 1000, donor_id=other.pk)
+    clinic.gift(general, 1100, anonymous=True)
+    clinic.admit("Button", on=DAY - timedelta(days=1), partner=False)
+    clinic.sign(on=DAY - timedelta(days=1))
+
+    chosen = donor_choices.with_money(**YEAR)
+    each = [statement(one) for one in Donor.objects.filter(id__in=chosen)]
+    by_fund = Counter()
+    for one in each:
+        by_fund.update({fund.fund_id: fund.amount_minor for fund in one.paid_by_fund})
+        text = text_of(printed.drawn(one))
+        for minor in one.sums().values():
+            assert f"{minor / 100:,.2f}" in text or not minor
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT i.fund_id, CASE WHEN g.donor_id IS NULL THEN 0 ELSE 1 END, SUM(u.amount_minor) FROM ledger_use u"
+            " JOIN ledger_posting p ON p.id = u.posting_id JOIN ledger_inflow i ON i.id = u.inflow_id"
+            " JOIN ledger_gift g ON g.entry_id = i.entry_id WHERE p.charge_id IS NOT NULL GROUP BY 1, 2"
+        )
+        in_books = {(fund, bool(named)): int(minor) for fund, named, minor in cursor.fetchall()}
+
+    assert len(each) == 2
+    assert in_books[general.pk, False] == 1100
+    assert {(fund, True): minor for fund, minor in by_fund.items()} == {k: v for k, v in in_books.items() if k[1]}
+    assert sum(one.paid_minor for one in each) == sum(minor for (_, named), minor in in_books.items() if named) > 3312
