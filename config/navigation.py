@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils.functional import SimpleLazyObject
 
 from config.roles import CARE, MONEY, STAFF, Role
 
@@ -94,4 +95,4 @@ def house(request: HttpRequest) -> dict[str, object]:
     """Give every page its navigation and who is signed in."""
     if not hasattr(request, "user") or not request.user.is_authenticated:
         return {"nav": None}
-    return {"nav": navigation(request), "person": request.user}
+    return {"nav": SimpleLazyObject(lambda: navigation(request)), "person": request.user}  # a part never asks

@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
+from functools import cache
 
 from django import forms, template
 from django.forms.boundfield import BoundField
@@ -161,6 +162,7 @@ def field(bound: BoundField) -> SafeString:
 
 
 @register.simple_tag
+@cache
 def tally(given: int, due: int) -> SafeString:
     return render_to_string("components/tally.html", {"tally": charts.tally(given, due)})
 

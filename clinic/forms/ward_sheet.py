@@ -31,9 +31,13 @@ class LateForm(forms.Form):
     given_by = forms.CharField(label="Given by", max_length=120, required=False, help_text="“Not known” is an answer.")
 
 
+# Every tap reads its order: no more than the tap needs.
+OF_A_TAP = ("animal__name", "animal__number", "service__name")
+
+
 class TickForm(LateForm):
     key = KeyField()
-    order = forms.ModelChoiceField(Order.objects.select_related("animal", "service"))
+    order = forms.ModelChoiceField(Order.objects.select_related("animal", "service").only(*OF_A_TAP))
     round = forms.ChoiceField(choices=Order.Round.choices, required=False)
 
 
@@ -57,7 +61,7 @@ class NoteForm(forms.Form):
 
 
 class UndoForm(forms.Form):
-    item = forms.ModelChoiceField(CareItem.objects.all())
+    item = forms.ModelChoiceField(CareItem.objects.select_related("animal"))
 
 
 class AsOrderedForm(forms.Form):

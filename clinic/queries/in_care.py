@@ -1,6 +1,6 @@
 """Who is in care on a day, at which boarding level and where."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -23,8 +23,8 @@ class InCare:
         return self.stay.place.room.name if self.stay.place else "No place yet"
 
 
-def on(day: date, *, boards_only: bool = False) -> tuple[InCare, ...]:
-    """Return the animals in care on `day` in the order of the ward: by room, place, then name.
+def on(day: date, *, boards_only: bool = False, animals: Collection[int] | None = None) -> tuple[InCare, ...]:
+    """Return the animals in care on `day`, or those of `animals`, in the order of the ward: by room, place, then name.
 
     An animal that came and left on that day is in care; one that left that day after an earlier admission is
     on the sheet until it leaves, but makes no boarding day: `boards_only` leaves it out (B1).
@@ -36,6 +36,8 @@ def on(day: date, *, boards_only: bool = False) -> tuple[InCare, ...]:
         .filter(stays_on | leaves)
         .select_related("animal__partner", "place__room")
     )
+    if animals is not None:
+        stays = stays.filter(animal__in=animals)
     return tuple(sorted(with_levels(stays, day), key=_ward_order))
 
 

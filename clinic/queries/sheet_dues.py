@@ -27,21 +27,33 @@ class Due:
     last_item_id: int | None  # what "undo" takes back
     tick: str  # the key of the next tick
 
+    @property
+    def as_ordered(self) -> bool:
+        """Say whether "as ordered" ticks it: due in the present round, never overdue, never medication (B6)."""
+        return self.state in {"due", "some"} and bool(self.round) and not self.medication
+
 
 def standing_orders(on: date, animals: list[int]) -> dict[int, list[tuple[Order, date | None]]]:
-    """Return the orders that stand on `on`, each with the last day before it on which it was given."""
-    found: dict[int, list[tuple[Order, date | None]]] = defaultdict(list)
-    orders = (
+    """Return the orders that stand on `on`; one of an interval with the last day before it on which it was given."""
+    orders = list(
         Order.objects.filter(animal__in=animals, starts_on__lte=on)
         .filter(Q(until_on__isnull=True) | Q(until_on__gte=on))
         .filter(Q(stopped_on__isnull=True) | Q(stopped_on__gt=on))
         .select_related("service")
-        .annotate(last=Max("given__on", filter=Q(given__undone_at__isnull=True, given__on__lt=on)))
         .order_by("pk")
     )
+    last = _last_given([order.pk for order in orders if order.every_days > 1], before=on)
+    found: dict[int, list[tuple[Order, date | None]]] = defaultdict(list)
     for order in orders:
-        found[order.animal_id].append((order, order.last))
+        found[order.animal_id].append((order, last.get(order.pk)))
     return found
+
+
+def _last_given(orders: list[int], *, before: date) -> dict[int, date]:
+    if not orders:
+        return {}
+    given = CareItem.objects.filter(order__in=orders, undone_at__isnull=True, on__lt=before)
+    return dict(given.values("order").annotate(last=Max("on")).values_list("order", "last"))
 
 
 def due(

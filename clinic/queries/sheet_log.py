@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 from clinic.models import CareItem, Observation, Service
 from clinic.queries.sheet_dues import clock_words
 
+OF_A_TICK = ("animal_id", "order_id", "round", "recorded_at", "undone_at", "recorded_by__initials")
+
 
 @dataclass(frozen=True)
 class Line:
@@ -21,9 +23,14 @@ class Line:
     late: bool
 
 
-def facts(on: date, animals: list[int]) -> dict[int, list[CareItem]]:
+def facts(on: date, animals: list[int], *, in_words: bool) -> dict[int, list[CareItem]]:
+    """Return by animal what was given; `in_words` reads along what each was, for its line."""
     found: dict[int, list[CareItem]] = defaultdict(list)
-    items = CareItem.objects.filter(on=on, animal__in=animals).select_related("service", "recorded_by")
+    items = CareItem.objects.filter(on=on, animal__in=animals)
+    if in_words:
+        items = items.select_related("service", "recorded_by")
+    else:
+        items = items.select_related("recorded_by").only(*OF_A_TICK)
     for item in items.order_by("recorded_at", "pk"):
         found[item.animal_id].append(item)
     return found

@@ -1,6 +1,7 @@
 """The ward sheet of a day: a row per animal in care, what is due this round, what was given, by whom."""
 
 from collections import defaultdict
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import uuid4
@@ -9,8 +10,9 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q
 
 from clinic.formulas import rounds
-from clinic.models import Change, EveningSeen, House, Service, SheetRow, WardSheet
+from clinic.models import Animal, CareItem, Change, EveningSeen, House, Service, SheetRow, WardSheet
 from clinic.queries import in_care, sheet_dues, sheet_log
+from clinic.queries.in_care import InCare
 from clinic.queries.sheet_dues import Due
 from clinic.queries.sheet_log import Line
 from clinic.queries.unsigned_days import unsigned_rows
@@ -19,27 +21,25 @@ MOST_CHANGES = 500
 
 
 @dataclass(frozen=True)
-class Row:
+class Kits:
+    """What a tap can change of a row: what is to be given, and whether it is signed off."""
+
     animal_id: int
-    number: str
     name: str
-    place: str
-    species: str
-    day: int
-    about: str
-    warning: str
-    level: str
     dues: tuple[Due, ...]
-    log: tuple[Line, ...]
     signed: bool
-    leaves: bool
-    new_key: str  # of the next thing written down beside the orders
-    note_key: str
 
     @property
     def now_due(self) -> tuple[Due, ...]:
-        """What "as ordered" ticks: due in the present round, never overdue, never medication."""
-        return tuple(due for due in self.dues if due.state in {"due", "some"} and due.round and not due.medication)
+        return tuple(due for due in self.dues if due.as_ordered)
+
+    @property
+    def made(self) -> int:
+        return sum(due.given for due in self.dues)
+
+    @property
+    def ordered(self) -> int:
+        return sum(due.of for due in self.dues)
 
     @property
     def overdue(self) -> int:
@@ -48,6 +48,21 @@ class Row:
     @property
     def waiting(self) -> int:
         return sum(due.state in {"due", "some", "over"} for due in self.dues)
+
+
+@dataclass(frozen=True)
+class Row(Kits):
+    number: str
+    place: str
+    species: str
+    day: int
+    about: str
+    warning: str
+    level: str
+    log: tuple[Line, ...]  # of the row whose details are open
+    leaves: bool
+    new_key: str  # of the next thing written down beside the orders
+    note_key: str
 
 
 @dataclass(frozen=True)
@@ -102,65 +117,46 @@ class Sheet:
 
     @property
     def made(self) -> int:
-        return sum(due.given for row in self.rows for due in row.dues)
+        return sum(row.made for row in self.rows)
 
     @property
     def ordered(self) -> int:
-        return sum(due.of for row in self.rows for due in row.dues)
+        return sum(row.ordered for row in self.rows)
 
     @property
     def now_due(self) -> int:
-        return sum(len(row.now_due) for row in self.rows if not row.signed)
+        return sum(len(row.now_due) for row in self.rows)
 
     @property
     def overdue(self) -> int:
         return sum(row.overdue for row in self.rows)
 
 
-def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Sheet:
+@dataclass(frozen=True)
+class Excerpt:
+    """Some rows of a sheet, read without the others: what a tap changed, or what somebody else wrote."""
+
+    on: date
+    today: date
+    rows: tuple[Row, ...] = ()
+    services: tuple[Choice, ...] = ()  # for the row whose details are open
+
+    @property
+    def past(self) -> bool:
+        return self.on < self.today
+
+
+def ward_sheet(*, on: date, today: date, moment: datetime, house: House, opened: int = 0) -> Sheet:
     """Read the sheet of `on` in a fixed number of queries, whatever the number of animals."""
     zone = ZoneInfo(house.time_zone)
     change = last_change()  # read first: what comes while the sheet is read is shown again
     present = in_care.on(on)
-    animals = [row.stay.animal_id for row in present]
     sheet = WardSheet.objects.filter(on=on).first()
-    signed = set(SheetRow.objects.filter(sheet__on=on).values_list("animal_id", flat=True))
-    facts = sheet_log.facts(on, animals)
-    notes = sheet_log.notes(on, animals)
-    orders = sheet_dues.standing_orders(on, animals)
     current = round_of(on=on, today=today, moment=moment, house=house)
-
+    rows = _rows(present, on=on, current=current, zone=zone, opened=opened)
     by_room: dict[str, list[Row]] = defaultdict(list)
-    for row in present:
-        animal = row.stay.animal
-        given = facts[animal.pk]
-        is_signed = animal.pk in signed
-        by_room[row.room].append(
-            Row(
-                animal_id=animal.pk,
-                number=animal.number,
-                name=animal.name or animal.number,
-                place=row.place,
-                species=animal.species,
-                day=(on - row.stay.admitted_on).days + 1,
-                about=animal.about,
-                warning=animal.warning,
-                level=row.level.name if row.level else "",
-                dues=tuple(
-                    due
-                    for order, last in orders[animal.pk]
-                    if (
-                        due := sheet_dues.due(order, last, given, on=on, current=current, zone=zone, signed=is_signed)
-                    ).of
-                    or due.given
-                ),
-                log=sheet_log.log(given, notes[animal.pk], zone=zone, signed=is_signed),
-                signed=is_signed,
-                leaves=row.stay.discharged_on == on and row.stay.admitted_on < on,
-                new_key=str(uuid4()),
-                note_key=str(uuid4()),
-            )
-        )
+    for one, row in zip(present, rows, strict=True):
+        by_room[one.room].append(row)
     return Sheet(
         on=on,
         today=today,
@@ -170,11 +166,79 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House) -> Shee
         ),
         week=_week(on, today, house),
         seen=_seen(sheet, zone),
-        signed=bool(present) and all(row.stay.animal_id in signed for row in present),
+        signed=bool(rows) and all(row.signed for row in rows),
         services=_services(on),
         opening_on=house.opening_on,
         change=change,
     )
+
+
+def excerpt(
+    *, on: date, today: date, moment: datetime, house: House, animals: Collection[int], opened: int = 0
+) -> Excerpt:
+    """Read the rows of some animals as they stand on the sheet, and nothing of the others."""
+    current = round_of(on=on, today=today, moment=moment, house=house)
+    present = in_care.on(on, animals=animals)
+    rows = _rows(present, on=on, current=current, zone=ZoneInfo(house.time_zone), opened=opened)
+    return Excerpt(on=on, today=today, rows=rows, services=_services(on) if opened else ())
+
+
+def kits(*, on: date, today: date, moment: datetime, house: House, animal: Animal) -> Kits:
+    """Read what a tap changes of one animal's row, and nothing else: the answer to a tap, so it asks little."""
+    current = round_of(on=on, today=today, moment=moment, house=house)
+    names = {animal.pk: animal.name or animal.number}
+    given = sheet_log.facts(on, [animal.pk], in_words=False)
+    return _kits(names, given, on=on, current=current, zone=ZoneInfo(house.time_zone))[animal.pk]
+
+
+def _kits(
+    names: dict[int, str], given: dict[int, list[CareItem]], *, on: date, current: str, zone: ZoneInfo
+) -> dict[int, Kits]:
+    signed = set(SheetRow.objects.filter(sheet__on=on, animal__in=names).values_list("animal_id", flat=True))
+    orders = sheet_dues.standing_orders(on, list(names))
+
+    def dues(animal_id: int) -> Iterator[Due]:
+        for order, last in orders[animal_id]:
+            facts, is_signed = given[animal_id], animal_id in signed
+            due = sheet_dues.due(order, last, facts, on=on, current=current, zone=zone, signed=is_signed)
+            if due.of or due.given:
+                yield due
+
+    return {
+        animal_id: Kits(animal_id=animal_id, name=name, dues=tuple(dues(animal_id)), signed=animal_id in signed)
+        for animal_id, name in names.items()
+    }
+
+
+def _rows(present: Sequence[InCare], *, on: date, current: str, zone: ZoneInfo, opened: int) -> tuple[Row, ...]:
+    names = {one.stay.animal_id: one.stay.animal.name or one.stay.animal.number for one in present}
+    given = sheet_log.facts(on, list(names), in_words=opened in names)
+    notes = sheet_log.notes(on, [opened]) if opened in names else {}
+    kits_of = _kits(names, given, on=on, current=current, zone=zone)
+
+    def row(one: InCare) -> Row:
+        animal, kits = one.stay.animal, kits_of[one.stay.animal_id]
+        is_open = animal.pk == opened
+        log = sheet_log.log(given[opened], notes.get(opened, []), zone=zone, signed=kits.signed) if is_open else ()
+        return Row(
+            animal_id=animal.pk,
+            name=kits.name,
+            dues=kits.dues,
+            signed=kits.signed,
+            number=animal.number,
+            place=one.place,
+            species=animal.species,
+            day=(on - one.stay.admitted_on).days + 1,
+            about=animal.about,
+            warning=animal.warning,
+            level=one.level.name if one.level else "",
+            log=log,
+            leaves=one.stay.discharged_on == on and one.stay.admitted_on < on,
+            new_key=str(uuid4()) if is_open else "",
+            note_key=str(uuid4()) if is_open else "",
+        )
+
+    return tuple(row(one) for one in present)
 
 
 def round_of(*, on: date, today: date, moment: datetime, house: House) -> str:

@@ -1,6 +1,5 @@
 """The ward sheet: shown for a day, ticked, written on, taken back, confirmed in the evening."""
 
-from collections.abc import Collection
 from datetime import date
 from uuid import UUID
 
@@ -29,14 +28,14 @@ def ward_sheet_today(request: HttpRequest) -> HttpResponse:
 
 @gate(read=READ, write=CARE)
 def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
-    now = present.read()
-    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
+    now, opened = present.read(), _number(request.GET.get("open", ""))
+    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house, opened=opened)
     source = request.GET.get("from", "")
     return page(
         request,
         "clinic/ward_sheet/page.html",
         sheet=sheet,
-        opened=_number(request.GET.get("open", "")),
+        opened=opened,
         source=source if source in CareItem.Source.values else "",
     )
 
@@ -45,17 +44,15 @@ def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
 def since(request: HttpRequest, on: date, change: int) -> HttpResponse:
     """Answer with the rows that somebody has changed since, with all when a new round has begun, or with nothing."""
     now = present.read()
-    changed = query.changed_since(change=change)
-    turned = request.GET.get("round") != query.round_of(on=on, today=now.ward, moment=now.at, house=now.house)
-    if not changed and not turned:
+    shown = {"on": on, "today": now.ward, "moment": now.at, "house": now.house}
+    facts: dict[str, object] = {"change": query.last_change()}  # read first: what comes meanwhile is shown again
+    facts["round"] = query.round_of(**shown)
+    if request.GET.get("round") != facts["round"]:
+        return part(request, "clinic/ward_sheet/changed.html", sheet=query.ward_sheet(**shown), whole=True, **facts)
+    if not (changed := query.changed_since(change=change)):
         return nothing()
-    return _changed(request, on, now, None if turned else changed)
-
-
-def _changed(request: HttpRequest, on: date, now: present.Present, animals: Collection[int] | None) -> HttpResponse:
-    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
-    rows = [row for row in sheet.rows if animals is None or row.animal_id in animals]
-    return part(request, "clinic/ward_sheet/changed.html", sheet=sheet, rows=rows)
+    some = query.excerpt(animals=changed, **shown)
+    return part(request, "clinic/ward_sheet/changed.html", sheet=some, **facts)
 
 
 @gate(read=READ, write=CARE)
@@ -93,8 +90,8 @@ def tick(request: HttpRequest, on: date) -> HttpResponse:
                 given_by=form.cleaned_data["given_by"],
             ),
         )
-        return _answer(request, on, order.animal_id, form)
-    return _answer(request, on, 0, form)
+        return _tapped(request, on, now, order.animal, form)
+    return _answer(request, on, now, 0, form)
 
 
 @require_POST
@@ -121,7 +118,7 @@ def write(request: HttpRequest, on: date) -> HttpResponse:
                 given_by=said["given_by"],
             ),
         )
-    return _answer(request, on, _number(request.POST.get("animal", "")), form)
+    return _answer(request, on, now, _number(request.POST.get("animal", "")), form)
 
 
 @require_POST
@@ -144,7 +141,7 @@ def note(request: HttpRequest, on: date) -> HttpResponse:
                 at=now.at,
             ),
         )
-    return _answer(request, on, _number(request.POST.get("animal", "")), form)
+    return _answer(request, on, now, _number(request.POST.get("animal", "")), form)
 
 
 @require_POST
@@ -155,8 +152,8 @@ def undo(request: HttpRequest, on: date) -> HttpResponse:
     if form.is_valid():
         item = form.cleaned_data["item"]
         act(form, lambda: care.undo(item=item, by=request.user, at=now.at))
-        return _answer(request, on, item.animal_id, form)
-    return _answer(request, on, 0, form)
+        return _tapped(request, on, now, item.animal, form)
+    return _answer(request, on, now, 0, form)
 
 
 @require_POST
@@ -166,11 +163,11 @@ def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
     form = forms.AsOrderedForm(request.POST)
     if not form.is_valid():
-        return _answer(request, on, 0, form)
+        return _answer(request, on, now, 0, form)
     chosen = form.cleaned_data["animal"].pk if form.cleaned_data["animal"] else 0
-    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
-    dues = [(row, due) for row in sheet.rows if not row.signed and chosen in (0, row.animal_id) for due in row.now_due]
-
+    shown = {"on": on, "today": now.ward, "moment": now.at, "house": now.house}
+    rows = query.excerpt(animals=[chosen], **shown).rows if chosen else query.ward_sheet(**shown).rows
+    dues = [(row, due) for row in rows for due in row.now_due]
     orders = {
         order.pk: order
         for order in Order.objects.select_related("service").filter(pk__in=[due.order_id for _, due in dues])
@@ -188,8 +185,9 @@ def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
     ]
     kept = act(form, lambda: care.record_all(facts=facts, by=request.user, today=now.ward, at=now.at))
     if kept is not None and request.htmx and not chosen:
-        return _changed(request, on, now, {row.animal_id for row, _ in dues})
-    return _answer(request, on, chosen, form)
+        some = query.excerpt(animals={row.animal_id for row, _ in dues}, **shown)
+        return part(request, "clinic/ward_sheet/changed.html", sheet=some)
+    return _answer(request, on, now, chosen, form)
 
 
 @require_POST
@@ -199,7 +197,7 @@ def all_seen(request: HttpRequest, on: date) -> HttpResponse:
     form = forms.SeenForm(request.POST)
     if form.is_valid():
         act(form, lambda: evenings.confirm(on=on, by=request.user, today=now.ward, at=now.at))
-    return _answer(request, on, 0, form)
+    return _answer(request, on, now, 0, form)
 
 
 def _number(text: str) -> int:
@@ -207,23 +205,29 @@ def _number(text: str) -> int:
     return int(text) if text.isdecimal() and len(text) < LONGEST else 0
 
 
-def _answer(request: HttpRequest, on: date, animal_id: int, form) -> HttpResponse:
+def _tapped(request: HttpRequest, on: date, now: present.Present, animal: Animal, form) -> HttpResponse:
+    """Answer a tap on a kit: with what it changed, where the row's details are not open."""
+    if form.errors or not request.htmx or request.POST.get("opened"):
+        return _answer(request, on, now, animal.pk, form)
+    kits = query.kits(on=on, today=now.ward, moment=now.at, house=now.house, animal=animal)
+    sheet = query.Excerpt(on=on, today=now.ward)
+    source = request.POST.get("late_source", "")
+    return part(request, "clinic/ward_sheet/_kits.html", sheet=sheet, kits=kits, source=source)
+
+
+def _answer(request: HttpRequest, on: date, now: present.Present, animal_id: int, form) -> HttpResponse:
     """Answer a tap: the animal's row alone where the page asks for it, else the sheet at that row."""
-    now = present.read()
     source = request.POST.get("late_source", "")
     if not form.errors and not (request.htmx and animal_id):
         address = reverse("clinic:ward_sheet", args=[on]) + (f"?from={source}" if source else "")
         return redirect(request, address + (f"#animal-{animal_id}" if animal_id else ""))
-    sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house)
-    row = next((row for row in sheet.rows if row.animal_id == animal_id), None)
     status = 422 if form.errors else 200
-    if request.htmx and row:
-        opened = animal_id if form.errors or request.POST.get("opened") else 0
-        refused = form if form.errors else None
-        facts = {"sheet": sheet, "row": row, "form": refused, "opened": opened, "source": source}
-        return part(request, "clinic/ward_sheet/answer.html", status=status, **facts)
-    facts = {"sheet": sheet, "form": form, "opened": animal_id, "source": source}
-    whole = page(request, "clinic/ward_sheet/page.html", status=status, **facts)
+    opened = animal_id if form.errors or request.POST.get("opened") else 0
+    shown = {"on": on, "today": now.ward, "moment": now.at, "house": now.house, "opened": opened}
+    facts = {"form": form if form.errors else None, "opened": opened, "source": source}
+    if request.htmx and (some := query.excerpt(animals=[animal_id], **shown)).rows:
+        return part(request, "clinic/ward_sheet/_row.html", status=status, sheet=some, row=some.rows[0], **facts)
+    whole = page(request, "clinic/ward_sheet/page.html", status=status, sheet=query.ward_sheet(**shown), **facts)
     if request.htmx:  # the row is gone: the sheet takes the place of the whole page
         whole["HX-Retarget"], whole["HX-Reswap"] = "body", "innerHTML"
     return whole

@@ -6,7 +6,7 @@ const EVERY_MS = 20000;
 const writes = () => document.activeElement?.matches("input, select, textarea");
 
 const look = async () => {
-  const since = document.getElementById("round-summary")?.dataset.since;
+  const since = document.getElementById("sheet-since")?.dataset.since;
   if (!since || document.visibilityState !== "visible" || writes()) return;
   const answer = await fetch(since, { headers: { "HX-Request": "true" } }).catch(() => null);
   if (answer?.status === 200 && !writes()) exchange(await answer.text());

@@ -3,6 +3,7 @@
 // each entry carries the key that its form was shown with, so that sent twice it counts once.
 import { bring } from "./first_error.js";
 import { giveFocusBack, keepFocus } from "./keep_focus.js";
+import { countRound } from "./round_count.js";
 import { inWords, newId, takeOff, waiting, writeDown } from "./waiting.js";
 
 const PATIENCE_MS = 20000;
@@ -149,11 +150,11 @@ export const exchange = (html) => {
     const old = part.id && document.getElementById(part.id);
     if (!old) continue;
     keepFocus(old);
-    part.removeAttribute("hx-swap-oob");
     old.replaceWith(part);
     globalThis.htmx?.process(part);
     giveFocusBack();
   }
+  countRound();
   mark();
 };
 

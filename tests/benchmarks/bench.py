@@ -36,6 +36,7 @@ def _measured(folder: Path, words: list[str]) -> Iterator[Row]:
         ("sign off day", bench_care.signing),
         ("pricing day", bench_pricing.rows),
         ("ward sheet", bench_care.sheets),
+        ("ward tap", bench_care.taps),
         ("impact statement", bench_papers.statement),
         ("build demo", bench_papers.demo),
         ("history", bench_history.rows),
