@@ -10,7 +10,7 @@ from django.forms.renderers import TemplatesSetting
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
-from config import charts, home
+from config import charts, home, units
 
 register = template.Library()
 MINUS = "\u2212"
@@ -142,6 +142,22 @@ def quantity(value: Decimal | int) -> str:
     ('2', '0.5', '10')
     """
     return f"{Decimal(value).normalize():f}"
+
+
+@register.filter
+def with_unit(quantity: Decimal | int, unit: str) -> str:
+    """Write `lot.left|with_unit:supply.unit`, such as "2 boxes"."""
+    return units.with_unit(quantity, unit)
+
+
+@register.filter
+def thousands(value: Decimal | None) -> str:
+    """Write a figure with all the decimals it has; nothing for None.
+
+    >>> thousands(Decimal("1240.00")), thousands(None)
+    ('1,240.00', '')
+    """
+    return "" if value is None else f"{value:,f}"
 
 
 @register.filter

@@ -23,6 +23,7 @@ from clinic.models import StockCount, StockMove, Supply, SupplyLot, User
 from clinic.queries.shelves import lots_left, units
 from clinic.queries.stock_waiting import waiting
 from config.refusal import Refusal
+from config.units import with_unit
 from ledger.actions import goods
 from ledger.formulas import money
 from ledger.queries.policies import policy
@@ -43,9 +44,10 @@ class CountUnexplained(CountRefused):
     field = "why"
 
     def __init__(self, expected: Decimal, unit: str) -> None:
-        words = f"{expected.normalize():f} {unit} were expected"
+        were = "was" if abs(expected) == 1 else "were"
+        words = f"{with_unit(expected, unit)} {were} expected"
         if expected < 0:
-            words = f"{-expected.normalize():f} {unit} more were given to animals than were on hand"
+            words = f"{with_unit(-expected, unit)} more {were} given to animals than the shelf held"
         super().__init__(
             f"{words}. Nothing was saved. "
             "Count once more; if it is right, say why it differs: broken, expired, not written down, not known."
@@ -106,7 +108,7 @@ def _find(counted: StockCount, millionths: int, *, since: date) -> None:
         source=SupplyLot.Source.FOUND,
         arrived_on=since,
         quantity_millionths=millionths,
-        written=f"{units(millionths).normalize():f} {counted.supply.unit}",
+        written=with_unit(units(millionths), counted.supply.unit),
         cost_minor=0,
         count=counted,
         left_millionths=millionths,

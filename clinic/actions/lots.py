@@ -25,6 +25,7 @@ from clinic.formulas import stock
 from clinic.formulas.shelves import MILLION
 from clinic.models import House, StockMove, Supply, SupplyLot, User
 from config.refusal import Refusal
+from config.units import with_unit
 from ledger.actions import goods, reversals
 
 MOST = 10**6
@@ -225,7 +226,7 @@ def _arrived(lot: SupplyLot, quantity: Decimal, unit: str, today: date) -> Suppl
     except stock.StockImpossible as problem:
         raise UnitUnknown(f"{problem} Nothing was saved. Say first what a {unit} holds.") from None
     hold()
-    lot.quantity_millionths, lot.written = int(whole * MILLION), f"{quantity.normalize():f} {unit}"
+    lot.quantity_millionths, lot.written = int(whole * MILLION), with_unit(quantity, unit)
     return lot
 
 

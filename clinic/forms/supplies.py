@@ -79,7 +79,9 @@ class GivenLotForm(ArrivesForm):
 class CountForm(forms.Form):
     key = KeyField()
     found = QuantityField("Found on the shelf", help_text="All that is there, in open packs too; 0 is an answer.")
-    why = LineField("Why it differs", 200, required=False, help_text="Broken, expired, not written down, not known.")
+    why = LineField(
+        "Why, if it differs", 200, required=False, help_text="Broken, expired, not written down, not known."
+    )
 
 
 class TakeBackForm(forms.Form):

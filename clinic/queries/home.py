@@ -12,8 +12,8 @@ from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.due_decisions import due_decisions
 from clinic.queries.needs import Need, names
 from clinic.queries.needs_of_follow_up import needs_of_follow_up
+from clinic.queries.needs_of_shelf import needs_of_shelf
 from clinic.queries.occupancy import occupancy
-from clinic.queries.supplies import short_supplies
 from clinic.queries.unsigned_days import waiting
 from config import charts
 from config.charts.drawing import written
@@ -58,7 +58,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
             _old_prices(on),
         ]
     if roles & (COUNT_ROLES | {Role.VET, Role.READER}):
-        needs.append(_short(on, may_count=bool(roles & COUNT_ROLES)))
+        needs += needs_of_shelf(on=on, may_count=bool(roles & COUNT_ROLES))
     if roles & {Role.VET, Role.MANAGER}:
         needs.append(_decisions(on, house))
     if roles & {Role.MANAGER, Role.BOOKKEEPER}:
@@ -138,26 +138,6 @@ def _to_sign(on: date, house: House) -> Need | None:
             late,
         )
         if days
-        else None
-    )
-
-
-def _short(on: date, *, may_count: bool) -> Need | None:
-    """What was given and is not on the shelf: its rows stay behind at signing off."""
-    short = short_supplies(today=on)
-    only = reverse("clinic:supply", args=[short[0].supply_id]) if len(short) == 1 else reverse("clinic:supplies")
-    said = [f"{one.missing.normalize():f} {one.unit} {one.name.lower()}" for one in short]
-    return (
-        Need(
-            len(short),
-            "supply counted short" if len(short) == 1 else "supplies counted short",
-            f"Given and not on hand: {names(said, 3)}. Count the shelf, or enter what arrived.",
-            "ward, bookkeeper",
-            "Count it" if may_count else "Look at it",
-            only,
-            True,
-        )
-        if short
         else None
     )
 

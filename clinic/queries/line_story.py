@@ -13,6 +13,7 @@ from clinic.models import Animal, BoardingDay, CareItem, House, ItemPart, Price,
 from clinic.queries.approvals import ApprovalLine, approvals_of
 from clinic.queries.priced_day import charge_key, together
 from clinic.queries.shelves import units
+from config.units import with_unit
 from ledger.queries import line_money as books
 from ledger.queries.line_money import LineMoney
 
@@ -149,7 +150,7 @@ def _fact(item: CareItem, zone: ZoneInfo) -> FactLine:
 
 def _took(part: ItemPart) -> str:
     if part.supply:
-        return f"{part.supply.name} {part.quantity.normalize():f} {part.supply.unit}"
+        return f"{part.supply.name} {with_unit(part.quantity, part.supply.unit)}"
     free = f"{part.free.normalize():f} of them given free" if part.free else ""
     detail = ", ".join(words for words in (part.words, free) if words)
     return f"{part.grade} {part.quantity.normalize():f} min" + (f" ({detail})" if detail else "")

@@ -18,6 +18,7 @@ from django.db.models import Min
 from clinic.formulas import shelves
 from clinic.formulas.shelves import MILLION, LotLeft, LotMove
 from clinic.models import KitLine, SupplyLot
+from config.units import with_unit
 from ledger.queries.policies import policy
 
 
@@ -112,7 +113,7 @@ def units(millionths: int) -> Decimal:
 def _short(line: Needed, missing: int, later: bool) -> Short:
     why = "; what is on hand arrived later" if later else ""
     return Short(
-        line.supply_id, f"counted short: {units(missing).normalize():f} {line.unit} {line.name.lower()} missing{why}"
+        line.supply_id, f"counted short: {with_unit(units(missing), line.unit)} of {line.name.lower()} missing{why}"
     )
 
 

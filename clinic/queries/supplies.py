@@ -33,7 +33,8 @@ class SupplyLine:
     on_hand: Decimal
     waiting: Decimal
     days_left: int | None  # at the pace of the last 30 days; None where nothing was used
-    expires_on: date | None
+    expired: Decimal  # of what is on hand, past its day: to be taken off at the next count
+    expires_on: date | None  # of what is still good, the next day
     expires_soon: bool
     counted_on: date | None
     value_minor: int
@@ -70,6 +71,10 @@ class Supplies:
     def expires(self) -> SupplyLine | None:
         dated = [line for line in self.lines if line.expires_on]
         return min(dated, key=lambda line: (line.expires_on or date.max, line.name), default=None)
+
+    @property
+    def expired(self) -> tuple[SupplyLine, ...]:
+        return tuple(line for line in self.lines if line.expired)
 
     @property
     def short(self) -> tuple[SupplyLine, ...]:
@@ -126,6 +131,19 @@ def short_supplies(*, today: date) -> tuple[ShortSupply, ...]:
     return tuple(ShortSupply(one.pk, one.name, one.unit, units(missing[one.pk])) for one in found)
 
 
+@dataclass(frozen=True)
+class ExpiredSupply:
+    supply_id: int
+    name: str
+
+
+def expired_supplies(*, today: date) -> tuple[ExpiredSupply, ...]:
+    """Return the supplies of which something past its day is still on the shelf, by name."""
+    past = SupplyLot.objects.filter(left_millionths__gt=0, expires_on__lt=today)
+    found = past.order_by("supply__name").values_list("supply", "supply__name").distinct()
+    return tuple(ExpiredSupply(supply, name) for supply, name in found)
+
+
 def used_lately(*, today: date) -> dict[int, int]:
     """Return by supply what was used in the last thirty days, less what was put back, in millionths."""
     moves = StockMove.objects.filter(
@@ -151,7 +169,8 @@ def _line(
     today: date,
 ) -> SupplyLine:
     on_hand = sum(lot.left_millionths for lot in lots)
-    expires = min((lot.expires_on for lot in lots if lot.expires_on), default=None)
+    past = sum(lot.left_millionths for lot in lots if lot.expires_on and lot.expires_on < today)
+    expires = min((lot.expires_on for lot in lots if lot.expires_on and lot.expires_on >= today), default=None)
     return SupplyLine(
         supply_id=supply.pk,
         name=supply.name,
@@ -161,6 +180,7 @@ def _line(
         on_hand=units(on_hand),
         waiting=units(waits),
         days_left=pace.days_left(max(on_hand - waits, 0), spent_minor=used, days=PACE_DAYS),
+        expired=units(past),
         expires_on=expires,
         expires_soon=expires is not None and expires <= today + SOON,
         counted_on=counted_on,

@@ -58,7 +58,10 @@ def occupancy(
     )
     last = nights[-1].counts if nights else ()
     key = tuple(
-        d.KeyPart(f"{count} {kind}", (SHAPES[n](Fraction(5), Fraction(5), Fraction(7, 2)),))
+        d.KeyPart(
+            f"{count} {kind.removesuffix('s') if count == 1 else kind}",
+            (SHAPES[n](Fraction(5), Fraction(5), Fraction(7, 2)),),
+        )
         for n, (kind, count) in enumerate(zip(kinds, last, strict=False))
     )
     return d.Chart(name, title, desc, wide, narrow, caption, table, key)

@@ -51,7 +51,7 @@ def test_a_pack_arrives_in_units(clinic, roll):
 
     lot = make.shelf(clinic, roll, "2", unit="box", cost=4800, number="K-118", expires_on=date(2027, 3, 1))
 
-    assert (lot.written, lot.left_millionths) == ("2 box", 24 * MILLION)
+    assert (lot.written, lot.left_millionths) == ("2 boxes", 24 * MILLION)
     assert (lot.cost_minor, lot.number, lot.source) == (4800, "K-118", "bought")
 
 
@@ -149,7 +149,7 @@ def test_a_count_below_zero_and_one_without_a_reason_are_refused(clinic, roll):
 
     with pytest.raises(counts.CountBelowZero, match="less than nothing"):
         make.count(clinic, roll, "-1", why="typed")
-    with pytest.raises(counts.CountUnexplained, match="4 roll were expected"):
+    with pytest.raises(counts.CountUnexplained, match="4 rolls were expected"):
         make.count(clinic, roll, "3")
 
     assert (StockCount.objects.count(), left(roll)) == (0, [(4000, 400, 0)])

@@ -140,8 +140,8 @@ def test_who_shares_the_last_of_a_lot_is_judged_in_the_order_of_the_sheet(clinic
 
     preview = clinic.preview()
     assert [(row.name, row.why) for row in preview.behind] == [
-        ("Birch", "counted short: 1 pad absorbent pad missing"),
-        ("Cedar", "counted short: 1 pad absorbent pad missing"),
+        ("Birch", "counted short: 1 pad of absorbent pad missing"),
+        ("Cedar", "counted short: 1 pad of absorbent pad missing"),
     ]
     assert {row.short_of for row in preview.behind} == {pad.pk}
     signed = clinic.sign()
@@ -170,7 +170,7 @@ def test_a_lot_is_not_used_before_it_arrived(clinic, pad, roll):
     dressed(clinic, times=2)
 
     assert clinic.preview().behind[0].why == (
-        "counted short: 1 pad absorbent pad missing; what is on hand arrived later"
+        "counted short: 1 pad of absorbent pad missing; what is on hand arrived later"
     )
 
 
@@ -254,7 +254,7 @@ def test_a_correction_beyond_the_shelf_is_refused_whole(clinic, pad, roll):
     animal = dressed(clinic, times=3)
     clinic.sign()
 
-    with pytest.raises(line_corrections.ShelfShort, match="1 pad absorbent pad missing. Nothing was changed"):
+    with pytest.raises(line_corrections.ShelfShort, match="1 pad of absorbent pad missing. Nothing was changed"):
         correct(clinic, charge_of(animal), "5")
 
     assert (left(pad), StockMove.objects.count()) == ([(1000, 100, 0)], 1)
@@ -320,7 +320,7 @@ def test_the_preview_leads_to_the_shelf_that_is_short(client, clinic, pad, roll,
     shown = page(client, "sign_off", DAY)
 
     assert (
-        f'<a href="{reverse("clinic:supply", args=[pad.pk])}">counted short: 2 pad absorbent pad missing</a>' in shown
+        f'<a href="{reverse("clinic:supply", args=[pad.pk])}">counted short: 2 pads of absorbent pad missing</a>' in shown
     )
     assert f'href="{reverse("clinic:supplies")}">Supplies</a>' in shown
 

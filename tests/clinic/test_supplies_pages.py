@@ -44,8 +44,8 @@ def test_a_lot_arrives_is_shown_with_its_worth_and_typed_wrong_goes_again(client
 
     shelf, one = page(client, "supplies"), page(client, "supply", roll.pk)
 
-    assert "24 roll" in shelf and "48.00" in shelf and "November 2, 2026" in shelf and "in Padded dressing" in shelf
-    assert "2 box, bought" in one and "Weir Lane Wholesale, lot K-118" in one and "1 box = 12 roll" in one
+    assert "24 rolls" in shelf and "48.00" in shelf and "November 2, 2026" in shelf and "in Padded dressing" in shelf
+    assert "2 boxes, bought" in one and "Weir Lane Wholesale, lot K-118" in one and "1 box = 12 roll" in one
     assert "no controlled-drugs register: keep the legal one" in shelf and "keep the legal one" in one
 
     assert sent(client, "lot_take_back", SupplyLot.objects.get().pk, why="another supply").status_code == 303
@@ -70,7 +70,7 @@ def test_the_ward_counts_and_sees_no_amount(client, clinic, roll):
     client.force_login(clinic.nurse, BACKEND)
     unexplained = sent(client, "supply_count", roll.pk, found="3")
     assert unexplained.status_code == 422
-    assert "4 roll were expected" in unexplained.content.decode()
+    assert "4 rolls were expected" in unexplained.content.decode()
     assert sent(client, "supply_count", roll.pk, found="3", why="torn").status_code == 303
 
     assert StockCount.objects.get().why == "torn"
@@ -116,7 +116,7 @@ def test_what_was_given_and_not_signed_is_off_the_shelf_and_sets_the_pace(client
 
     shelf = page(client, "supplies")
 
-    assert "7 roll" in shelf and "42 days" in shelf and "Runs out next" in shelf
+    assert "7 rolls" in shelf and "42 days" in shelf and "Runs out next" in shelf
 
 
 def test_more_given_than_on_hand_is_counted_short(client, clinic, roll):
@@ -127,8 +127,21 @@ def test_more_given_than_on_hand_is_counted_short(client, clinic, roll):
     client.force_login(clinic.bookkeeper, BACKEND)
 
     assert "short by 0.5" in page(client, "supplies")
-    assert "Counted short by 0.5 roll" in page(client, "supply", roll.pk)
-    assert "0.5 roll more were given to animals than are on hand" in page(client, "supply_count", roll.pk)
+    assert "Counted short by 0.5 rolls" in page(client, "supply", roll.pk)
+    assert "0.5 rolls more were given to animals than are on hand" in page(client, "supply_count", roll.pk)
+
+
+def test_what_is_past_its_day_is_told_apart_from_what_expires_next(client, clinic, roll):
+    """Two lots: three rolls past their day, five good until December; the list and the first page say so."""
+    make.shelf(clinic, roll, "3", on=date(2026, 9, 1), expires_on=date(2026, 10, 1))
+    make.shelf(clinic, roll, "5", on=date(2026, 10, 1), expires_on=date(2026, 12, 1))
+    client.force_login(clinic.manager, BACKEND)
+
+    shown, first = page(client, "supplies"), page(client, "home")
+
+    assert "Expired and still on the shelf:" in shown and "3 rolls" in shown and "3 expired" in shown
+    assert "December 1, 2026" in shown and "October 1, 2026" not in shown
+    assert "supply expired on the shelf" in first and "discard what is past its day" in first
 
 
 def test_the_first_page_says_what_is_short_and_to_whom_it_falls(client, clinic, roll):
@@ -143,7 +156,7 @@ def test_the_first_page_says_what_is_short_and_to_whom_it_falls(client, clinic, 
     for person, verb in ((clinic.nurse, "Count it"), (clinic.vet, "Look at it")):
         client.force_login(person, BACKEND)
         shown = page(client, "home")
-        assert "supply counted short" in shown and "0.5 roll padding bandage" in shown and verb in shown
+        assert "supply counted short" in shown and "0.5 rolls of padding bandage" in shown and verb in shown
 
 
 def test_a_shelf_without_anything_offers_its_first_step(client, clinic):
