@@ -29,6 +29,11 @@ def waiting(*, today: date, house: House) -> tuple[DayWaiting, ...]:
     return tuple(DayWaiting(on, count) for on, count in sorted(counts.items()))
 
 
+def unsigned_between(*, first: date, last: date, house: House) -> tuple[date, ...]:
+    """Return the days of a period of which something is not signed off, oldest first: no report has it yet."""
+    return tuple(sorted({on for on, _ in unsigned_rows(first=first, last=last, house=house)}))
+
+
 def unsigned_rows(*, first: date, last: date, house: House) -> set[tuple[date, int]]:
     """Return (day, animal) for each row from `first` to `last` that has something to sign off."""
     first = max(first, house.opening_on)

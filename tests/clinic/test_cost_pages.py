@@ -178,6 +178,20 @@ def test_a_period_without_care_and_one_that_ends_before_it_begins(client, clinic
     assert answer.status_code == 422 and "ends before it begins" in answer.content.decode()
 
 
+def test_a_day_that_is_not_signed_off_is_named_beside_the_figures(client, clinic):
+    clinic.admit("Bracken", on=DAY)
+    client.force_login(clinic.manager, BACKEND)
+    before = page(client, "cost_report", **PERIOD)
+    clinic.see_all()
+    clinic.sign()
+
+    after = page(client, "cost_report", **PERIOD)
+
+    assert "2 days from October 13, 2026 on are not signed off" in before
+    assert "October 14, 2026 is not signed off: what was given there is not in these figures yet" in after
+    assert "from_on=2026-09-01&amp;to_on=2026-09-30" in after
+
+
 class Undo(Exception):
     """Takes back what one generated week has written."""
 

@@ -320,7 +320,8 @@ def test_the_preview_leads_to_the_shelf_that_is_short(client, clinic, pad, roll,
     shown = page(client, "sign_off", DAY)
 
     assert (
-        f'<a href="{reverse("clinic:supply", args=[pad.pk])}">counted short: 2 pads of absorbent pad missing</a>' in shown
+        f'<a href="{reverse("clinic:supply", args=[pad.pk])}">counted short: 2 pads of absorbent pad missing</a>'
+        in shown
     )
     assert f'href="{reverse("clinic:supplies")}">Supplies</a>' in shown
 

@@ -284,7 +284,7 @@ def test_goods_and_payouts_are_recorded(bookkeeper):
     too_much = send(bookkeeper, "payout_record", fund_id=fund.id, amount_minor="28.81", on="2026-10-12")
     payout = send(bookkeeper, "payout_record", fund_id=fund.id, amount_minor="28.80", on="2026-10-12")
 
-    assert "2.5 box, bandages, at fair value" in read(bookkeeper, "gifts")
+    assert "2.5 boxes, bandages, at fair value" in read(bookkeeper, "gifts")
     assert goods.status_code == 303
     assert "more than it holds for this fund" in text(too_much)
     assert payout["Location"] == reverse("ledger:entry", args=[Entry.objects.order_by("-id").first().id])
