@@ -2,7 +2,9 @@
 
 FileRefused
 ├── FileTooLarge     more than anybody's photograph or scan needs
+├── TooManyPixels    a picture that would fill the memory
 ├── FileUnknown      neither a photograph nor a PDF
+├── NoPicture        not a photograph, where only one will do
 └── FileBroken       it says what it is, and cannot be read
 """
 
@@ -38,6 +40,19 @@ class FileTooLarge(FileRefused):
         super().__init__("The file has more than 12 MB. Nothing was kept. Photograph it smaller, or scan it anew.")
 
 
+class TooManyPixels(FileRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            f"The picture has more than {MOST_PIXELS // 1_000_000} million points. Nothing was kept. "
+            "Photograph it smaller."
+        )
+
+
+class NoPicture(FileRefused):
+    def __init__(self) -> None:
+        super().__init__("This is no photograph (JPEG, PNG, WebP). Nothing was kept. Take a photo, or choose one.")
+
+
 class FileUnknown(FileRefused):
     def __init__(self) -> None:
         super().__init__(
@@ -63,12 +78,12 @@ class KeptFile:
         return f"{self.sha256[:2]}/{self.sha256}.{ENDINGS[self.content_type]}"
 
 
-def keep(content: bytes) -> KeptFile:
+def keep(content: bytes, *, pictures_only: bool = False) -> KeptFile:
     """Judge a file, write it anew without its metadata and keep it; the same content is kept once.
 
     :raises FileRefused: when it is too large, of another kind, or broken.
     """
-    return keep_made(*_clean(content))
+    return keep_made(*(_picture_alone(content) if pictures_only else _clean(content)))
 
 
 def keep_made(content: bytes, content_type: str) -> KeptFile:
@@ -86,12 +101,14 @@ def keep_made(content: bytes, content_type: str) -> KeptFile:
     return kept
 
 
-def taken(form: forms.Form, upload: UploadedFile) -> KeptFile | None:
+def taken(
+    form: forms.Form, upload: UploadedFile, *, field: str = "file", pictures_only: bool = False
+) -> KeptFile | None:
     """Keep what a form brought, before any transaction; a refusal is told at the file's field and gives None."""
     try:
-        return keep(upload.read(MOST_BYTES + 1))
+        return keep(upload.read(MOST_BYTES + 1), pictures_only=pictures_only)
     except FileRefused as refused:
-        form.add_error(refused.field, str(refused))
+        form.add_error(field, str(refused))
         return None
 
 
@@ -116,18 +133,29 @@ def _clean(content: bytes) -> tuple[bytes, str]:
     return _picture(content)
 
 
+def _picture_alone(content: bytes) -> tuple[bytes, str]:
+    if len(content) > MOST_BYTES:
+        raise FileTooLarge
+    try:
+        return _picture(content)
+    except FileUnknown:
+        raise NoPicture from None
+
+
 def _picture(content: bytes) -> tuple[bytes, str]:
     from PIL import Image, ImageOps
 
     try:
         with Image.open(BytesIO(content), formats=list(PICTURES)) as opened:
             if opened.width * opened.height > MOST_PIXELS:
-                raise FileTooLarge
+                raise TooManyPixels
             form = opened.format or ""
             upright = ImageOps.exif_transpose(opened).convert("RGBA" if "A" in opened.getbands() else "RGB")
     except Image.UnidentifiedImageError:
         raise FileUnknown from None
-    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError):
+    except Image.DecompressionBombError:
+        raise TooManyPixels from None
+    except (OSError, SyntaxError, ValueError):
         raise FileBroken from None
     if form == "JPEG":
         upright = upright.convert("RGB")

@@ -1,5 +1,7 @@
 """Files that people bring: judged by content, written anew without what they carry along, kept once."""
 
+import struct
+import zlib
 from io import BytesIO
 
 import pytest
@@ -20,6 +22,16 @@ def picture(form: str = "JPEG", size: tuple[int, int] = (40, 20), **facts) -> by
     made = BytesIO()
     Image.new("RGB", size, "white").save(made, format=form, **facts)
     return made.getvalue()
+
+
+def points(millions: int) -> bytes:
+    """A PNG that claims so many million points and holds none: it must be judged before it is unpacked."""
+    head = struct.pack(">IIBBBBB", millions * 1000, 1000, 8, 2, 0, 0, 0)
+    parts = ((b"IHDR", head), (b"IDAT", zlib.compress(b"")), (b"IEND", b""))
+    chunks = (
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in parts
+    )
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
 
 
 def located() -> bytes:
@@ -101,12 +113,35 @@ def test_the_same_file_is_kept_once(media):
         (locked(), uploads.FileBroken, "broken or locked"),
         (picture()[:200], uploads.FileBroken, "Photograph the paper"),
         (b"\xff" * (uploads.MOST_BYTES + 1), uploads.FileTooLarge, "more than 12 MB"),
+        (points(200), uploads.TooManyPixels, "more than 60 million points"),
+        (points(61), uploads.TooManyPixels, "Photograph it smaller"),
     ],
-    ids=["empty", "svg", "html", "gif", "not a pdf", "locked pdf", "half a picture", "too large"],
+    ids=[
+        "empty",
+        "svg",
+        "html",
+        "gif",
+        "not a pdf",
+        "locked pdf",
+        "half a picture",
+        "too large",
+        "200 megapixels",
+        "61 megapixels",
+    ],  # fmt: skip
 )
 def test_anything_else_is_refused_by_name_and_leaves_nothing(media, content, refusal, sentence):
     with pytest.raises(refusal, match=sentence):
         uploads.keep(content)
+
+    assert list(media.rglob("*.*")) == []
+
+
+@pytest.mark.parametrize(
+    "content", [paper(), b"MZ\x90\x00 a program", b"#!/bin/sh\n"], ids=["pdf", "program", "script"]
+)
+def test_where_only_a_photo_will_do_nothing_else_does(media, content):
+    with pytest.raises(uploads.NoPicture, match="This is no photograph"):
+        uploads.keep(content, pictures_only=True)
 
     assert list(media.rglob("*.*")) == []
 

@@ -2,56 +2,80 @@
 
 from django import forms
 
+from clinic.forms.photos import photo_field
 from clinic.formulas import chips
-from clinic.models import Animal, BoardingLevel, Order, Partner, Place, Service, Stay, User
+from clinic.models import Animal, BoardingLevel, Order, Owner, Partner, Place, Service, Stay, User
 from config.fields import DayField, KeyField, QuantityField
 from config.roles import Role
 
 SPECIES = ("dog", "cat", "rabbit", "hen", "duck", "hedgehog", "guinea pig", "pigeon", "ferret", "tortoise")
 
 
+NO_PLACE = "the first free one among its kind"
+NO_LEVEL = "as the last of its kind"
+
+
 class AdmitForm(forms.Form):
     key = KeyField()
     name = forms.CharField(label="Name", max_length=80, required=False, help_text="May stay empty until it has one.")
     species = forms.CharField(
-        label="Species", max_length=40, widget=forms.TextInput(attrs={"list": "species", "autocomplete": "off"})
+        label="Species",
+        max_length=40,
+        widget=forms.TextInput(attrs={"list": "species", "autocomplete": "off", "autocapitalize": "none"}),
+        error_messages={"required": "Say what it is: dog, cat, hen."},
     )
-    sex = forms.ChoiceField(label="Sex", choices=Animal.Sex.choices, initial=Animal.Sex.UNKNOWN)
-    partner = forms.ModelChoiceField(
-        Partner.objects.filter(until_on=None).order_by("name"),
-        label="Rescue partner",
-        required=False,
-        empty_label="none: brought by the clinic",
-    )
-    partner_number = forms.CharField(label="The partner's own number", max_length=40, required=False)
     chip = forms.CharField(
         label="Microchip",
-        max_length=24,
+        max_length=40,
         required=False,
         help_text="15 digits, as scanned; 10 for an older chip.",
-        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "data-scanned": ""}),
     )
+    photo = photo_field(required=False)
     about = forms.CharField(
         label="Why it is here", max_length=120, required=False, help_text="A few words for the sheet."
     )
     warning = forms.CharField(
         label="To be seen first", max_length=120, required=False, help_text="“Bites”, “isolation”, “nothing by mouth”."
     )
-    born_on = DayField("Born on", required=False)
-    admitted_on = DayField("Admitted on")
+    partner = forms.ModelChoiceField(
+        Partner.objects.filter(until_on=None).order_by("name"),
+        label="Rescue partner",
+        required=False,
+        empty_label="none: brought by the clinic",
+    )
+    partner_number = forms.CharField(label="The partner’s own number", max_length=40, required=False)
+    owner = forms.ChoiceField(
+        label="Who may consent",
+        choices=[
+            ("", "who brings it"),
+            (Owner.Kind.PRACTICE, "the practice"),
+            (Owner.Kind.ON_HOLD, "nobody yet: on hold until a day"),
+        ],
+        required=False,
+    )
+    owner_until = DayField("On hold until", required=False, help_text="Only where it is on hold.")
     place = forms.ModelChoiceField(
         Place.objects.select_related("room").order_by("room__position", "position"),
         label="Place",
         required=False,
-        empty_label="no place yet",
+        empty_label=NO_PLACE,
     )
-    level = forms.ModelChoiceField(BoardingLevel.objects.order_by("position"), label="Boarding level", empty_label=None)
+    level = forms.ModelChoiceField(
+        BoardingLevel.objects.order_by("position"), label="Boarding level", required=False, empty_label=NO_LEVEL
+    )
+    sex = forms.ChoiceField(label="Sex", choices=Animal.Sex.choices, initial=Animal.Sex.UNKNOWN, required=False)
+    born_on = DayField("Born on", required=False)
+    admitted_on = DayField("Admitted on")
 
     def clean_chip(self) -> str:
         return clean_chip(self.cleaned_data["chip"])
 
     def clean_species(self) -> str:
         return self.cleaned_data["species"].strip().lower()
+
+    def clean_sex(self) -> str:
+        return self.cleaned_data["sex"] or Animal.Sex.UNKNOWN
 
     def clean(self):
         said = super().clean()
@@ -70,8 +94,15 @@ def clean_chip(text: str) -> str:
 class ReadmitForm(forms.Form):
     admitted_on = DayField("Admitted on")
     admitted_for = forms.CharField(label="Why it is here", max_length=120, required=False)
-    place = forms.ModelChoiceField(Place.objects.order_by("room__position", "position"), required=False)
-    level = forms.ModelChoiceField(BoardingLevel.objects.order_by("position"), label="Boarding level", empty_label=None)
+    place = forms.ModelChoiceField(
+        Place.objects.select_related("room").order_by("room__position", "position"),
+        label="Place",
+        required=False,
+        empty_label=NO_PLACE,
+    )
+    level = forms.ModelChoiceField(
+        BoardingLevel.objects.order_by("position"), label="Boarding level", required=False, empty_label=NO_LEVEL
+    )
 
 
 class DischargeForm(forms.Form):

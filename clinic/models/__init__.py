@@ -14,6 +14,7 @@ from clinic.models.partners import Partner
 from clinic.models.path_reviews import PathEvent, ReviewPoint
 from clinic.models.paths import PathDecision, PathStep, TreatmentPath
 from clinic.models.people import Invitation, PersonChange, RoleHeld, User
+from clinic.models.photos import Photo, PhotoConsent
 from clinic.models.places import Place, Room
 from clinic.models.prices import BoardingLevel, Price, Service
 from clinic.models.set_up import SetUpCode
@@ -60,6 +61,8 @@ __all__ = [
     "PathEvent",
     "PathStep",
     "PersonChange",
+    "Photo",
+    "PhotoConsent",
     "Place",
     "Price",
     "Procedure",

@@ -108,6 +108,8 @@ class AnimalPage:
     approvals: tuple[ApprovalLine, ...]
     bills: tuple[BillRow, ...]
     follow_ups: tuple[FollowUpLine, ...]
+    photo_id: int | None  # the newest
+    photo_words: str
     left: tuple[LeftoverFund, ...]  # funds that name an animal which has left, with money in them
 
 
@@ -116,6 +118,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
     stays = list(animal.stays.select_related("place__room").order_by("-admitted_on"))
     here = next((stay for stay in stays if _is_here(stay, on)), None)
     lies = in_care.with_levels([here], on)[0] if here else None
+    photo = animal.photos.filter(taken_back_at=None).order_by("-taken_on", "-pk").first()
     return AnimalPage(
         id=animal.pk,
         key=animal.key,
@@ -144,6 +147,8 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         approvals=approvals_of(animal=animal) if sees_money else (),
         bills=bills.of_animal(animal=animal) if sees_money else (),
         follow_ups=of_animal(animal=animal, on=on),
+        photo_id=photo.pk if photo else None,
+        photo_words=photo.words if photo else "",
         left=leftovers.of_subject(subject_key=animal.key) if sees_money and stays and not here else (),
     )
 
@@ -166,7 +171,12 @@ def _chip_words(chip: str) -> str:
     if not chip:
         return ""
     kind = chips.read(text=chip).kind
-    return {chips.ChipKind.TEST: "a test chip", chips.ChipKind.OLDER: "an older chip, not ISO"}.get(kind, "")
+    return {
+        chips.ChipKind.TEST: "a test chip",
+        chips.ChipKind.OLDER: "an older chip, not ISO",
+        chips.ChipKind.COUNTRY: f"country code {chip[:3]}",
+        chips.ChipKind.MAKER: f"maker’s code {chip[:3]}",
+    }[kind]
 
 
 def _stay(stay: Stay, on: date) -> StayLine:

@@ -13,8 +13,10 @@ from clinic.forms import animals as forms
 from clinic.models import Animal, Stay
 from clinic.queries import animal as animal_query
 from clinic.queries import animals as list_query
+from clinic.queries import door
 from clinic.queries import paths as path_query
 from clinic.views import present
+from config import uploads
 from config.access import gate
 from config.acting import act
 from config.render import page, redirect
@@ -33,21 +35,43 @@ def animals(request: HttpRequest) -> HttpResponse:
 
 @gate(write=CARE)
 def admit(request: HttpRequest) -> HttpResponse:
-    now = present.read()
-    form = forms.AdmitForm(request.POST or None, initial={"admitted_on": now.ward})
+    """Admit an animal at the door; whoever was here before is offered first."""
+    now, known = present.read(), ()
+    form = forms.AdmitForm(request.POST or None, request.FILES or None, initial={"admitted_on": now.ward})
     if form.is_valid():
-        said = form.cleaned_data
-        stay = act(form, lambda: actions.admit(**said, by=request.user, today=now.ward, at=now.at))
-        if stay is not None:
+        known = _known(form, another="another" in request.POST)
+        if not form.errors and (stay := _admitted(request, form, now)):
             return redirect(request, "clinic:animal", animal_id=stay.animal_id)
+    if request.FILES and "photo" not in form.errors:
+        form.add_error("photo", "Choose the photo again: a browser does not keep it. The rest stands as it was typed.")
     return page(
         request,
         "clinic/animals/admit.html",
         form=form,
+        known=known,
         species=forms.SPECIES,
         has_levels=form.fields["level"].queryset.exists(),
         status=422 if form.errors else 200,
     )
+
+
+def _known(form: forms.AdmitForm, *, another: bool) -> tuple[door.KnownAnimal, ...]:
+    """Return who was here before; unless a person says that it is another animal, the form then waits."""
+    said = {name: form.cleaned_data[name] for name in ("chip", "partner", "partner_number")}
+    known = () if actions.is_sent(key=form.cleaned_data["key"]) else door.known_animals(**said)
+    if known and not another:
+        same = "chip" if any(one.same == "the chip" for one in known) else "partner_number"
+        form.add_error(same, f"{known[0].name} ({known[0].number}) was here before. Nothing was saved yet.")
+    return known
+
+
+def _admitted(request: HttpRequest, form: forms.AdmitForm, now: present.Present) -> Stay | None:
+    said = dict(form.cleaned_data)
+    upload = said.pop("photo")
+    kept = uploads.taken(form, upload, field="photo", pictures_only=True) if upload else None
+    if upload and kept is None:
+        return None
+    return act(form, lambda: actions.admit(**said, photo=kept, by=request.user, today=now.ward, at=now.at))
 
 
 @gate(read=READ | CARE)

@@ -15,7 +15,7 @@ from django.core.management import call_command
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from clinic import models as clinic
-from clinic.actions import counts, lots, partners, supplies
+from clinic.actions import counts, lots, partners, photos, supplies
 from config.roles import Role
 from ledger import models as ledger
 from ledger.audit import audit
@@ -72,6 +72,8 @@ def samples() -> dict[str, object]:
         "grade_id": clinic.Grade.objects.get(name="Nurse").pk,
         "supply_id": shelf().supply_id,
         "lot_id": clinic.SupplyLot.objects.latest("pk").pk,
+        "photo_id": consent().photo_id,
+        "consent_id": consent().pk,
         "follow_up_id": clinic.FollowUp.objects.filter(result="").earliest("due_on").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
@@ -118,6 +120,15 @@ def shelf():
             key = uuid.uuid5(uuid.NAMESPACE_OID, "count")
             counts.count(key=key, supply=supply, found=Decimal("8.5"), why="water came through the roof", **said)
     return made
+
+
+def consent():
+    """A second photo of Bracken, with a person in it, to which everybody agreed."""
+    photo = clinic.Photo.objects.get(animal__name="Bracken", words="Bracken at the door")
+    said = {"uses": ["statement", "appeal"], "owner_said": "Bea Larkin, Brindle Yard Rescue", "nobody_in_it": False}
+    key, day = uuid.uuid5(uuid.NAMESPACE_OID, "consent"), date(2026, 10, 14)
+    said |= {"people": "Bea Larkin, who holds the lead", "from_on": day, "until_on": None, "today": day}
+    return photos.consent(key=key, photo=photo, **said, **by(clinic.User.objects.get(sign_in="greta")))
 
 
 def by(person) -> dict[str, object]:

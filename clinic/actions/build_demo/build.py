@@ -34,7 +34,7 @@ def build(
     diary = diaries.read(folder, as_of=as_of)
     scene = set_the_scene(diary, password=DEMO_PASSWORD)
     earlier_paths(diary, scene)
-    money, ward = Money(diary, scene), Ward(diary, scene)
+    money, ward = Money(diary, scene), Ward(diary, scene, folder=folder)
     other, shelf = MoneyOut(diary, scene, folder=folder), Shelf(diary, scene)
     signed, days = 0, list(diary.days())
     for done, day in enumerate(days, start=1):

@@ -3,14 +3,16 @@
 from collections import defaultdict
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
-from clinic.actions import animals, care, evenings, follow_ups, observations, orders, stays
+from clinic.actions import animals, care, evenings, follow_ups, observations, orders, photos, stays
 from clinic.actions.build_demo.diary import Diary, key
 from clinic.actions.build_demo.paths import Paths
 from clinic.actions.build_demo.setting import Scene
 from clinic.forms.observed import WoundSaid
 from clinic.formulas import rounds, sheet_keys
 from clinic.models import Order, Stay
+from config import uploads
 
 HOURS = {"morning": 7, "midday": 12, "evening": 18, "night": 22}
 # Who has which rounds, and writes them down together when the last of them is done.
@@ -18,8 +20,8 @@ SHIFTS = (("pilar", ("morning", "midday")), ("teo", ("evening", "night")))
 
 
 class Ward:
-    def __init__(self, diary: Diary, scene: Scene) -> None:
-        self.diary, self.scene = diary, scene
+    def __init__(self, diary: Diary, scene: Scene, *, folder: Path) -> None:
+        self.diary, self.scene, self.folder = diary, scene, folder
         self.comes: dict[date, list[dict]] = defaultdict(list)
         self.leaves: dict[date, list[dict]] = defaultdict(list)
         self.begins: dict[date, list[tuple[dict, dict]]] = defaultdict(list)
@@ -38,7 +40,7 @@ class Ward:
             self.leaves[self.diary.day(animal["left"])].append(animal)
         for order in animal.get("orders", ()):
             self.begins[self.diary.day(order["from"])].append((animal, order))
-        for kind in ("care", "procedures", "notes", "wounds", "answers"):
+        for kind in ("care", "procedures", "notes", "wounds", "answers", "photos"):
             for fact in animal.get(kind, ()):
                 self.facts[self.diary.day(fact["day"])].append((animal, kind, fact))
 
@@ -192,6 +194,32 @@ class Ward:
             today=day,
             at=self.diary.moment(day, 11),
         )
+
+    def _photos(self, animal: dict, said: dict, day: date) -> None:
+        photo = photos.add(
+            key=key(f"photo {said['file']}"),
+            animal=self.scene.animals[animal["name"]],
+            file=uploads.keep((self.folder / said["file"]).read_bytes(), pictures_only=True),
+            taken_on=day,
+            words=said["words"],
+            by=self.scene.people["pilar"],
+            today=day,
+            at=self.diary.moment(day, 9, 30),
+        )
+        if "agreed" in said:
+            photos.consent(
+                key=key(f"consent {said['file']}"),
+                photo=photo,
+                uses=said["agreed"],
+                owner_said=said["by"],
+                people="",
+                nobody_in_it=True,
+                from_on=day,
+                until_on=None,
+                by=self.scene.people["greta"],
+                today=day,
+                at=self.diary.moment(day, 13),
+            )
 
     def _leave(self, animal: dict, day: date) -> None:
         stays.discharge(

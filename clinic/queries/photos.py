@@ -1,0 +1,99 @@
+"""An animal's photos: all of them for the ward, and the one that a paper may print."""
+
+import base64
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.models import Animal, Photo, PhotoConsent
+from config import uploads
+
+
+@dataclass(frozen=True)
+class ConsentLine:
+    id: int
+    uses: str
+    owner_said: str
+    people: str  # empty: nobody is to be seen in it
+    from_on: date
+    until_on: date | None
+    withdrawn_on: date | None
+    holds: bool
+
+
+@dataclass(frozen=True)
+class PhotoLine:
+    id: int
+    words: str
+    taken_on: date
+    added_by: str
+    consents: tuple[ConsentLine, ...]
+
+    @property
+    def is_clinical(self) -> bool:
+        return not any(consent.holds for consent in self.consents)
+
+
+@dataclass(frozen=True)
+class PaperPhoto:
+    """A photo that may be printed: `src` holds the picture itself, the same on screen and on paper."""
+
+    photo_id: int
+    sha256: str
+    src: str
+    words: str  # what is to be seen, for those who do not see it
+    taken_on: date
+
+
+def photos_of(*, animal: Animal, on: date) -> tuple[PhotoLine, ...]:
+    """Return an animal's photos, the newest first."""
+    found = Photo.objects.filter(animal=animal, taken_back_at=None).select_related("added_by")
+    found = found.prefetch_related("consents").order_by("-taken_on", "-pk")
+    return tuple(
+        PhotoLine(
+            id=photo.pk,
+            words=photo.words,
+            taken_on=photo.taken_on,
+            added_by=photo.added_by.initials,
+            consents=tuple(_consent(row, on) for row in sorted(photo.consents.all(), key=lambda row: row.pk)),
+        )
+        for photo in found
+    )
+
+
+def photo_for(*, animal: Animal, use: str, on: date) -> PaperPhoto | None:
+    """Return the newest photo that `use` ("statement", "appeal") was agreed to on a day, or None (I5)."""
+    for photo in (
+        Photo.objects.filter(animal=animal, taken_back_at=None, taken_on__lte=on, consents__isnull=False)
+        .distinct()
+        .prefetch_related("consents")
+        .order_by("-taken_on", "-pk")
+    ):
+        if any(consent.holds_for(use, on) for consent in photo.consents.all()):
+            content = uploads.read(sha256=photo.sha256, content_type=photo.content_type)
+            if content is not None:
+                return _printed(photo, animal, content)
+    return None
+
+
+def _printed(photo: Photo, animal: Animal, content: bytes) -> PaperPhoto:
+    return PaperPhoto(
+        photo_id=photo.pk,
+        sha256=photo.sha256,
+        src=f"data:{photo.content_type};base64,{base64.b64encode(content).decode()}",
+        words=photo.words or f"{animal.name or animal.number}, a {animal.species}",
+        taken_on=photo.taken_on,
+    )
+
+
+def _consent(row: PhotoConsent, on: date) -> ConsentLine:
+    labels = dict(PhotoConsent.Use.choices)
+    return ConsentLine(
+        id=row.pk,
+        uses=" and ".join(labels[use] for use in row.uses),
+        owner_said=row.owner_said,
+        people=row.people,
+        from_on=row.from_on,
+        until_on=row.until_on,
+        withdrawn_on=row.withdrawn_on,
+        holds=any(row.holds_for(use, on) for use in row.uses),
+    )
