@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Sum
+from django.db.models import Q, Sum
 
+from config import home
 from ledger.models import Fund, Limit
 from ledger.queries.limits import shares_in_order
 
@@ -43,6 +44,34 @@ def fund_limits(*, fund_id: int, today: date) -> FundLimits | None:
         kind=fund.kind,
         party_key=fund.party_key,
         lines=tuple(_line(row, today) for row in fund.limits.order_by("-from_on", "-id")),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitInForce:
+    fund_id: int
+    fund_name: str
+    per_words: str
+    most_minor: int
+    from_on: date
+    until_on: date | None
+    by: str
+
+
+def limits_in_force(*, on: date) -> tuple[LimitInForce, ...]:
+    """Return every limit of an open fund or agreement that holds on a day or will hold, by the fund's name."""
+    rows = Limit.objects.filter(Q(until_on=None) | Q(until_on__gte=on), fund__closed_on=None).select_related("fund")
+    return tuple(
+        LimitInForce(
+            fund_id=row.fund_id,
+            fund_name=row.fund.name,
+            per_words=Limit.Per(row.per).label,
+            most_minor=row.most_minor,
+            from_on=row.from_on,
+            until_on=row.until_on,
+            by=home.person(row.made_by),
+        )
+        for row in rows.order_by("fund__name", "from_on", "id")
     )
 
 

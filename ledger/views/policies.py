@@ -8,6 +8,7 @@ from config.render import page, redirect
 from ledger.actions import policies as actions
 from ledger.forms.policies import PolicyForm
 from ledger.formulas import policies as catalog
+from ledger.queries import fund_limits
 from ledger.queries import policies as queries
 from ledger.views import present
 from ledger.views.present import DECIDE, READ, WRITE
@@ -17,7 +18,14 @@ from ledger.views.present import DECIDE, READ, WRITE
 def policies(request: HttpRequest) -> HttpResponse:
     on = present.read().today
     found = queries.policies(on=on)
-    return page(request, "ledger/policies/page.html", policies=found, on=on, may_write=request.user.may(*DECIDE))
+    return page(
+        request,
+        "ledger/policies/page.html",
+        policies=found,
+        limits=fund_limits.limits_in_force(on=on),
+        on=on,
+        may_write=request.user.may(*DECIDE),
+    )
 
 
 @gate(read=READ | WRITE, write=DECIDE)

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from clinic.models import User
 from config.roles import Role
+from ledger.actions import limits
 from ledger.models import Agreement, Donor, Entry, Fund, Gift, Posting
 from ledger.queries.fund_journal import journal
 from tests.ledger import make
@@ -468,3 +469,18 @@ def test_nothing_is_written_for_a_fund_that_is_not_there(bookkeeper, page, said)
     assert send(bookkeeper, page, 999_999, **said).status_code == 404
 
     assert rows() == before
+
+
+def test_the_policies_name_the_limits_of_single_funds(bookkeeper):
+    """D2: a limit of a fund is in force, another has ended; the page of the policies names the one that holds."""
+    fund = make.general()
+    for per, most in (("animal", 800_00), ("month", 300_00)):
+        made = limits.limit(
+            key=uuid.uuid4(), fund_id=fund.id, per=per, most_minor=most, from_on=oct(1), by=make.MANAGER
+        )
+    limits.end(limit_id=made.id, until_on=oct(15))
+
+    shown = read(bookkeeper, "policies")
+
+    assert f"{fund.name} per animal 800.00 October 1, 2026" in shown.replace("&#x27;", "'")
+    assert "300.00" not in shown
