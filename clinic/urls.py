@@ -64,6 +64,7 @@ urlpatterns = [
     path("animals/<int:animal_id>/", animals.animal, name="animal"),
     path("animals/<int:animal_id>/move/", animals.move, name="move"),
     path("animals/<int:animal_id>/level/", animals.change_level, name="change_level"),
+    path("animals/<int:animal_id>/correct/", animals.correct, name="correct"),
     path("animals/<int:animal_id>/discharge/", animals.discharge, name="discharge"),
     path("animals/<int:animal_id>/admit/", animals.readmit, name="readmit"),
     path("animals/<int:animal_id>/order/", animals.order, name="order"),

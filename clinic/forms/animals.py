@@ -84,6 +84,37 @@ class AdmitForm(forms.Form):
         return said
 
 
+class CorrectForm(forms.Form):
+    """Who the animal is said to be; what stood before stays readable."""
+
+    name = forms.CharField(label="Name", max_length=80, required=False)
+    sex = forms.ChoiceField(label="Sex", choices=Animal.Sex.choices)
+    species = forms.CharField(
+        label="Species", max_length=40, error_messages={"required": "Say what it is: dog, cat, hen."}
+    )
+    chip = forms.CharField(
+        label="Microchip",
+        max_length=40,
+        required=False,
+        help_text="15 digits, as scanned; 10 for an older chip.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "data-scanned": ""}),
+    )
+    partner_number = forms.CharField(label="The partner’s own number", max_length=40, required=False)
+    born_on = DayField("Born on", required=False)
+    about = forms.CharField(label="Why it is here", max_length=120, required=False)
+    warning = forms.CharField(label="To be seen first", max_length=120, required=False)
+    on = DayField("Found on")
+    why = forms.CharField(
+        label="Why it changes", max_length=200, required=False, help_text="“Its partner named it.” “Seen at the exam.”"
+    )
+
+    def clean_chip(self) -> str:
+        return clean_chip(self.cleaned_data["chip"])
+
+    def clean_species(self) -> str:
+        return self.cleaned_data["species"].strip().lower()
+
+
 def clean_chip(text: str) -> str:
     try:
         return chips.read(text=text).number if text.strip() else ""

@@ -4,6 +4,7 @@ from clinic.models.animals import Animal
 from clinic.models.approvals import Approval, Dispute, Owner, Withdrawal
 from clinic.models.bills import Bill
 from clinic.models.care import CareItem, ItemPart, Observation, Procedure
+from clinic.models.corrections import AnimalCorrection
 from clinic.models.follow_ups import FollowUp, FollowUpKind, FollowUpPlan
 from clinic.models.history import Change
 from clinic.models.house import House
@@ -28,6 +29,7 @@ from clinic.models.wounds import WoundReading
 
 __all__ = [
     "Animal",
+    "AnimalCorrection",
     "Approval",
     "Bill",
     "BoardingDay",

@@ -54,6 +54,14 @@ class StayLine:
 
 
 @dataclass(frozen=True)
+class CorrectionLine:
+    words: str  # "name Rusty", "sex male": what stood before
+    on: date
+    why: str
+    by: str
+
+
+@dataclass(frozen=True)
 class KindLine:
     words: str
     cost_minor: int
@@ -107,6 +115,7 @@ class AnimalPage:
     owner: OwnerLine
     approvals: tuple[ApprovalLine, ...]
     bills: tuple[BillRow, ...]
+    corrections: tuple[CorrectionLine, ...]
     follow_ups: tuple[FollowUpLine, ...]
     photo_id: int | None  # the newest
     photo_words: str
@@ -146,6 +155,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         owner=owner_of(animal=animal, on=on),
         approvals=approvals_of(animal=animal) if sees_money else (),
         bills=bills.of_animal(animal=animal) if sees_money else (),
+        corrections=_corrections(animal),
         follow_ups=of_animal(animal=animal, on=on),
         photo_id=photo.pk if photo else None,
         photo_words=photo.words if photo else "",
@@ -177,6 +187,18 @@ def _chip_words(chip: str) -> str:
         chips.ChipKind.COUNTRY: f"country code {chip[:3]}",
         chips.ChipKind.MAKER: f"maker’s code {chip[:3]}",
     }[kind]
+
+
+def _corrections(animal: Animal) -> tuple[CorrectionLine, ...]:
+    """Return what was said of the animal before, the newest first; what came to an empty place is none."""
+    sexes = dict(Animal.Sex.choices)
+    return tuple(
+        CorrectionLine(
+            f"{line.get_what_display()} {sexes.get(line.before, line.before)}", line.on, line.why, line.by.initials
+        )
+        for line in animal.corrections.select_related("by").order_by("-on", "-pk")
+        if line.before not in {"", Animal.Sex.UNKNOWN}
+    )
 
 
 def _stay(stay: Stay, on: date) -> StayLine:

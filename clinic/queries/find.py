@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.urls import reverse
 
-from clinic.models import Animal
+from clinic.models import Animal, AnimalCorrection
 from clinic.queries import issued_papers
 from ledger.formulas import money
 from ledger.queries import charges, holder
@@ -51,11 +51,13 @@ def _animals(asked: str) -> list[Found]:
     rows = (
         Animal.objects.filter(
             Q(name__icontains=asked)
+            | Q(pk__in=_called_before(asked, digits).values("animal"))
             | Q(number__iexact=asked)
             | Q(partner_number__iexact=asked)
             | (Q(chip=digits) if digits.isdigit() else Q(pk=None))
         )
         .select_related("partner")
+        .prefetch_related("corrections")
         .order_by("name", "number")[: MOST + 1]
     )
     return [
@@ -68,6 +70,7 @@ def _animals(asked: str) -> list[Found]:
                     animal.species,
                     animal.number,
                     f"{animal.partner.name} {animal.partner_number}".strip() if animal.partner else "",
+                    _earlier(animal),
                 )
                 if part
             ),
@@ -75,6 +78,21 @@ def _animals(asked: str) -> list[Found]:
         )
         for animal in rows
     ]
+
+
+def _earlier(animal: Animal) -> str:
+    names = [line.before for line in animal.corrections.all() if line.what == "name" and line.before]
+    return f"earlier {', '.join(names)}" if names else ""
+
+
+def _called_before(asked: str, digits: str) -> QuerySet[AnimalCorrection]:
+    """Return what an animal was called before, or carried as its number or chip."""
+    what = AnimalCorrection.What
+    return AnimalCorrection.objects.filter(
+        Q(what=what.NAME, before__icontains=asked)
+        | Q(what=what.PARTNER_NUMBER, before__iexact=asked)
+        | (Q(what=what.CHIP, before=digits) if digits.isdigit() else Q(pk=None))
+    )
 
 
 def _days(asked: str) -> list[Found]:

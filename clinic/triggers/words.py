@@ -26,6 +26,7 @@ WRITTEN_ONCE = {
     "clinic_approval": (("key",),),
     "clinic_withdrawal": (("key",),),
     "clinic_itempart": (("care_item_id", "grade_id"), ("care_item_id", "supply_id")),
+    "clinic_animalcorrection": (),
     "clinic_stockcount": (("key",),),
     "clinic_stockmove": (("back_of_id",),),
     "clinic_papernumber": (("key",), ("year", "serial")),

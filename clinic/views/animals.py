@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST
 
 from clinic.actions import animals as actions
-from clinic.actions import orders, stays
+from clinic.actions import corrections, orders, stays
 from clinic.forms import animals as forms
 from clinic.models import Animal, Stay
 from clinic.queries import animal as animal_query
@@ -91,6 +91,21 @@ def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         may_decide=request.user.may(Role.MANAGER),
         may_consent=request.user.may(Role.VET, Role.BOOKKEEPER, Role.MANAGER),
     )
+
+
+@gate(write=CARE)
+def correct(request: HttpRequest, animal_id: int) -> HttpResponse:
+    """Say anew who an animal is: its name, its sex, its chip."""
+    now, found = present.read(), get_object_or_404(Animal, pk=animal_id)
+    stands = {name: getattr(found, name) for name in (*corrections.KEPT, *corrections.FREE)}
+    form = forms.CorrectForm(request.POST or None, initial={**stands, "on": now.ward})
+
+    def keep() -> object:
+        said = dict(form.cleaned_data)
+        when = {"on": said.pop("on"), "why": said.pop("why")}
+        return corrections.correct(animal=found, said=said, **when, by=request.user, today=now.ward, at=now.at)
+
+    return _one_form(request, found, form, "correct", keep)
 
 
 @gate(write=CARE)
