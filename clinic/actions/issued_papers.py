@@ -3,6 +3,7 @@
 Refusal
 └── PaperRefused
     ├── IssuedBefore     these days are told by a paper already: print that one again, or issue a corrected one
+    ├── ReceiptedBefore  a gift among them has a receipt or letter that stands: no gift has two (I4)
     ├── NotTheLast       the paper to correct has a corrected one already
     ├── SentOtherwise    the same form, sent before for another paper
     └── WithdrawnBefore  it no longer counts since somebody said so
@@ -16,11 +17,13 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Max, QuerySet
 
 from clinic.models import House, IssuedPaper, PaperNumber, PaperWithdrawal, Partner, User
 from config.refusal import Refusal
 from config.uploads import KeptFile
+
+ACKNOWLEDGES = (IssuedPaper.Kind.RECEIPT, IssuedPaper.Kind.LETTER)
 
 
 class PaperRefused(Refusal):
@@ -32,6 +35,14 @@ class IssuedBefore(PaperRefused):
         super().__init__(
             f"Paper {number} tells of these days already. Nothing was issued. Print that one again; "
             "if its figures have changed, issue a corrected one from its page."
+        )
+
+
+class ReceiptedBefore(PaperRefused):
+    def __init__(self, number: object) -> None:
+        super().__init__(
+            f"Paper {number} acknowledges this gift already, and no gift has two. Nothing was issued. "
+            "Issue a corrected one from its page."
         )
 
 
@@ -71,7 +82,8 @@ class About:
         if self.gift_id is not None:
             return f"gift {self.gift_id}"
         whose = f"donor {self.donor_id}" if self.partner is None else f"partner {self.partner.pk}"
-        return f"{self.kind} {whose} {self.from_on} {self.to_on}"
+        kind = "acknowledgment" if self.kind in ACKNOWLEDGES else self.kind
+        return f"{kind} {whose} {self.from_on} {self.to_on}"
 
 
 @transaction.atomic
@@ -152,3 +164,14 @@ def _may_be_issued(about: About, key: UUID) -> None:
             raise IssuedBefore(stands.number)
     elif later := papers.filter(replaces=about.replaces).first():
         raise NotTheLast(later.number)
+    if about.kind in ACKNOWLEDGES:
+        _acknowledged_once(about, papers)
+
+
+def _acknowledged_once(about: About, papers: QuerySet[IssuedPaper]) -> None:
+    """No gift has two live receipts, singly or among those of a year (I4)."""
+    gifts = {about.gift_id} - {None} | set(about.facts.get("gifts", ()))
+    live = papers.filter(donor_id=about.donor_id, kind__in=ACKNOWLEDGES, replaced_by=None, withdrawal=None)
+    for paper in live.exclude(pk=about.replaces.pk if about.replaces else None):
+        if gifts & set(paper.facts["gifts"]):
+            raise ReceiptedBefore(paper.number)

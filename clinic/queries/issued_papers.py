@@ -11,6 +11,7 @@ from ledger.formulas import chain
 from ledger.queries import donor_choices
 
 LATEST = 30
+ACKNOWLEDGE = (IssuedPaper.Kind.RECEIPT, IssuedPaper.Kind.LETTER)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,6 +103,18 @@ def of_donor(*, donor_id: int, from_on: date, to_on: date) -> PaperRow | None:
         .first()
     )
     return None if paper is None else _row(paper, {})
+
+
+def acknowledgment_of(*, donor_id: int, gift_id: int | None, year: int) -> IssuedPaper | None:
+    """Return the last paper that acknowledges a gift, or a donor's year; it may have been canceled since."""
+    papers = _papers().filter(donor_id=donor_id, gift_id=gift_id, kind__in=ACKNOWLEDGE, replaced_by=None)
+    if gift_id is None:
+        papers = papers.filter(from_on=date(year, 1, 1), to_on=date(year, 12, 31))
+    return papers.first()
+
+
+def row_of(paper: IssuedPaper) -> PaperRow:
+    return _row(paper, {})
 
 
 def content(*, paper: IssuedPaper) -> bytes | None:

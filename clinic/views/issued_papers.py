@@ -6,9 +6,9 @@ from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_POST
 
+from clinic.actions import issued_papers
 from clinic.actions.issue_statement import issue_statement
-from clinic.actions.issued_papers import PaperRefused
-from clinic.forms.papers import CorrectForm, IssueForm
+from clinic.forms.papers import CancelForm, CorrectForm, IssueForm
 from clinic.models import IssuedPaper
 from clinic.queries import issued_papers as queries
 from clinic.queries.impact_statement import impact_statement
@@ -16,6 +16,8 @@ from clinic.views import present
 from clinic.views.papers import READ, WRITE, statement_page
 from config import render
 from config.access import gate
+from config.acting import act
+from config.refusal import Refusal
 from config.render import PaperNotPrinted, page, redirect
 from ledger.queries import donor_choices
 
@@ -70,11 +72,26 @@ def issued_paper_file(request: HttpRequest, paper: str) -> HttpResponse:
     )
 
 
+@gate(write=WRITE)
+def paper_cancel(request: HttpRequest, paper: str) -> HttpResponse:
+    """Record that a paper no longer counts; it is kept, and another may take its place under a number of its own."""
+    row, now = queries.paper_of(number=paper), present.read()
+    if row is None:
+        raise Http404
+    form = CancelForm(request.POST or None)
+    if form.is_valid():
+        done = act(form, lambda: issued_papers.withdraw(paper=row, **form.cleaned_data, by=request.user, at=now.at))
+        if done is not None:
+            return redirect(request, "clinic:issued_paper", paper=paper)
+    facts = {"paper": queries.issued_paper(number=paper), "form": form}
+    return page(request, "clinic/issued_papers/cancel.html", status=422 if form.errors else 200, **facts)
+
+
 def tried(form: forms.Form, issue: Callable[[], IssuedPaper]) -> IssuedPaper | None:
     """Issue, in transactions of its own since it draws between them; a refusal is told on the form."""
     try:
         return issue()
-    except (PaperRefused, PaperNotPrinted) as refused:
+    except (Refusal, PaperNotPrinted) as refused:
         form.add_error(None, str(refused))
         return None
 

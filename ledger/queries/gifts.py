@@ -54,6 +54,10 @@ class GiftRow:
         return 0 if self.is_taken_back else stays - min(self.own_fee_minor, stays) - self.left_minor
 
     @property
+    def is_goods(self) -> bool:
+        return self.way == Gift.Way.GOODS
+
+    @property
     def stays_minor(self) -> int:
         """What of it may still go back."""
         return 0 if self.is_taken_back else self.amount_minor - self.returned_minor
@@ -139,6 +143,14 @@ def gift(*, gift_id: int) -> GiftStory | None:
         ),
         left_again_minor=again.aggregate(total=Sum("amount_minor"))["total"] or 0,
     )
+
+
+def of_donor(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftRow, ...]:
+    """Return a donor's gifts of these days, in money and in goods, the first one first; none that went back whole."""
+    rows = _facts(
+        Gift.objects.filter(donor=donor_id, received_on__range=(from_on, to_on)).exclude(way=Gift.Way.OPENING)
+    )
+    return tuple(row for row in map(_row, rows.order_by("received_on", "id")) if row.stays_minor)
 
 
 LINE_HEADS = ("What", "For", "Day of care", "Entry", "Amount")

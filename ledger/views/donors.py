@@ -32,6 +32,7 @@ def donor(request: HttpRequest, donor_id: int) -> HttpResponse:
         "ledger/donor/page.html",
         donor=_found(donor_id),
         gifts=gifts.gifts(donor_id=donor_id, after=request.GET.get("after", "")),
+        year=present.read().today.year,
         may_write=request.user.may(*WRITE),
     )
 

@@ -77,6 +77,7 @@ def samples() -> dict[str, object]:
         "follow_up_id": clinic.FollowUp.objects.filter(result="").earliest("due_on").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
+        "year": 2026,
         "scan_id": ledger.Scan.objects.get().pk,
     }
 

@@ -6,14 +6,41 @@ from datetime import date
 from pathlib import Path
 
 from clinic.actions.build_demo import diary as diaries
+from clinic.actions.build_demo.diary import Diary
+from clinic.actions.issue_receipt import issue_receipt
 from clinic.actions.issue_statement import issue_statement
+from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper, User
-from ledger.queries import donor_choices
+from ledger.queries import donor_choices, gifts
 
 
 def issue_papers(*, folder: Path, as_of: date) -> int:
-    """Issue the statements that the diary names; return how many."""
+    """Issue the statements and receipts that the diary names; return how many."""
     diary = diaries.read(folder, as_of=as_of)
+    return _statements(diary) + _receipts(diary)
+
+
+def _receipts(diary: Diary) -> int:
+    """The receipt of a donor's gift, named by its amount."""
+    for said in diary.says.get("receipt", ()):
+        on, until = diary.day(said["day"]), {"from_on": date.min, "to_on": diary.day(0)}
+        donor = next(one for one in donor_choices.donor_choices(**until) if one.name == said["donor"])
+        given = gifts.of_donor(donor_id=donor.id, **until)
+        gift = next(one for one in given if one.amount_minor == diaries.minor(said["gift"]))
+        back = {"words": said["words"], "benefit_minor": diaries.minor(said["worth"])} if "worth" in said else {}
+        issue_receipt(
+            key=diaries.key(f"receipt {said['donor']} {said['gift']}"),
+            gift_id=gift.gift_id,
+            house=House.objects.get(),
+            by=User.objects.get(sign_in="greta"),
+            today=on,
+            at=diary.moment(on, 16),
+            returned=InReturn(**back),
+        )
+    return len(diary.says.get("receipt", ()))
+
+
+def _statements(diary: Diary) -> int:
     house, issued = House.objects.get(), {}
     for said in diary.says.get("paper", ()):
         days = {"from_on": diary.day(said["from"]), "to_on": diary.day(said["until"])}
