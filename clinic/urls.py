@@ -1,6 +1,6 @@
 """The clinic's addresses."""
 
-from django.urls import path, register_converter
+from django.urls import path
 
 from clinic.views import (
     animal_costs,
@@ -40,9 +40,7 @@ from clinic.views import (
     ward_in_numbers,
     ward_sheet,
 )
-from config.converters import DayConverter
-
-register_converter(DayConverter, "day")
+from config import converters  # noqa: F401  the parts of addresses
 
 app_name = "clinic"
 urlpatterns = [
@@ -85,10 +83,10 @@ urlpatterns = [
     path("animals/<int:animal_id>/follow-up/", follow_ups.follow_up_add, name="follow_up_add"),
     path("animals/<int:animal_id>/costs/", animal_costs.animal_costs, name="animal_costs"),
     path("costs/", cost_report.cost_report, name="cost_report"),
-    path("costs/animals.csv", cost_report.cost_report_file, name="cost_report_file"),
+    path("costs/animals.<filekind:kind>", cost_report.cost_report_file, name="cost_report_file"),
     path("animals/<int:animal_id>/who-paid/", lines.who_paid, name="who_paid"),
     path("animals/<int:animal_id>/who-paid/print/", lines.who_paid_pdf, name="who_paid_pdf"),
-    path("animals/<int:animal_id>/who-paid/lines/", lines.who_paid_lines, name="who_paid_lines"),
+    path("animals/<int:animal_id>/who-paid/lines.<filekind:kind>", lines.who_paid_lines, name="who_paid_lines"),
     path("lines/<int:number>/", lines.line, name="line"),
     path("lines/<int:number>/correct/", lines.line_correct, name="line_correct"),
     path("animals/<int:animal_id>/bill/", bills.bill_add, name="bill_add"),
@@ -127,7 +125,7 @@ urlpatterns = [
     path("prices/", prices.prices, name="prices"),
     path("prices/starting-list/", prices.starting_list, name="starting_list"),
     path("prices/add/", prices.service_add, name="service_add"),
-    path("prices/list.csv", price_lists.price_file, name="price_file"),
+    path("prices/list.<filekind:kind>", price_lists.price_file, name="price_file"),
     path("prices/copy-forward/", price_lists.copy_prices, name="copy_prices"),
     path("prices/import/", price_lists.price_import, name="price_import"),
     path("prices/supplies/", supply_prices.supply_prices, name="supply_prices"),

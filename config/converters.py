@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from django.urls import register_converter
+
 
 class DayConverter:
     """A date in an address: 2026-10-14."""
@@ -13,3 +15,19 @@ class DayConverter:
 
     def to_url(self, value: date) -> str:
         return value.isoformat()
+
+
+class FileKindConverter:
+    """The end of a table's file: csv or xlsx."""
+
+    regex = "csv|xlsx"
+
+    def to_python(self, value: str) -> str:
+        return value
+
+    def to_url(self, value: str) -> str:
+        return value
+
+
+register_converter(DayConverter, "day")
+register_converter(FileKindConverter, "filekind")

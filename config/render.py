@@ -1,5 +1,6 @@
 """The ways a view answers: a page, a part of one, a PDF, a file, or another address."""
 
+from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 from urllib.parse import unquote, urlparse
@@ -10,6 +11,9 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render, resolve_url
 from django.template.loader import render_to_string
 
+from config import exports
+
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 PAPER_STYLES = ("css/tokens.css", "css/paper.css")
 
 
@@ -52,6 +56,17 @@ def file(content: bytes, *, filename: str, content_type: str, inline: bool = Fal
             "X-Content-Type-Options": "nosniff",
         },
     )
+
+
+def table(
+    heads: Sequence[str], rows: Iterable[Sequence[object]], *, title: str, filename: str, kind: str
+) -> HttpResponse:
+    """Answer a table as a file of a kind ("csv" or "xlsx"); `filename` is without its end."""
+    if kind == "xlsx":
+        content, content_type = exports.workbook(heads, rows, title=title), XLSX
+    else:
+        content, content_type = exports.csv(heads, rows), "text/csv; charset=utf-8"
+    return file(content, filename=f"{filename}.{kind}", content_type=content_type)
 
 
 def pdf(template: str, *, filename: str, **facts: object) -> HttpResponse:

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from config import converters  # noqa: F401  the parts of addresses
 from ledger.views import (
     agreements,
     budgets,
@@ -33,7 +34,7 @@ urlpatterns = [
     path("gifts/", gifts.gifts, name="gifts"),
     path("gifts/record/", gifts.gift_record, name="gift_record"),
     path("gifts/<int:gift_id>/", gifts.gift, name="gift"),
-    path("gifts/<int:gift_id>/lines/", gifts.gift_lines, name="gift_lines"),
+    path("gifts/<int:gift_id>/lines.<filekind:kind>", gifts.gift_lines, name="gift_lines"),
     path("gifts/<int:gift_id>/return/", gifts.gift_return, name="gift_return"),
     path("conditional-gifts/", conditional_gifts.conditional_gifts, name="conditional_gifts"),
     path("conditional-gifts/record/", conditional_gifts.conditional_gift_record, name="conditional_gift_record"),
@@ -65,9 +66,10 @@ urlpatterns = [
     path("reports/trial-balance/", reports.trial_balance, name="trial_balance"),
     path("reports/activity/", reports.activity, name="activity"),
     path("reports/journal/", reports.journal, name="journal"),
+    path("reports/functional-expenses/", reports.functional_expenses, name="functional_expenses"),
     path("reports/related-party/", reports.related_party, name="related_party"),
     path("reports/<slug:report>.pdf", reports.report_paper, name="report_paper"),
-    path("reports/<slug:report>.csv", reports.report_file, name="report_file"),
+    path("reports/<slug:report>.<filekind:kind>", reports.report_file, name="report_file"),
     path("accounts/", reports.accounts, name="accounts"),
     path("entries/<int:number>/", entries.entry, name="entry"),
     path("entries/<int:number>/scan/", entries.scan_add, name="scan_add"),

@@ -8,10 +8,9 @@ from django.http import HttpRequest, HttpResponse
 from clinic.queries import cost_report as queries
 from clinic.queries.unsigned_days import unsigned_between
 from clinic.views import present
-from config import exports
 from config.access import gate
 from config.fields import PeriodForm
-from config.render import file, page
+from config.render import page, table
 from config.roles import MONEY
 
 
@@ -62,11 +61,10 @@ def cost_report(request: HttpRequest) -> HttpResponse:
 
 
 @gate(read=MONEY)
-def cost_report_file(request: HttpRequest) -> HttpResponse:
+def cost_report_file(request: HttpRequest, kind: str) -> HttpResponse:
     form = _period(request)
     if not form.is_valid():
         return _page(request, form)
     said = form.cleaned_data
-    content = exports.csv(queries.HEADS, queries.case_rows(**said))
-    name = f"costs-{said['from_on']}-{said['to_on']}.csv"
-    return file(content, filename=name, content_type="text/csv; charset=utf-8")
+    name = f"costs-{said['from_on']}-{said['to_on']}"
+    return table(queries.HEADS, queries.case_rows(**said), title="What care cost", filename=name, kind=kind)

@@ -12,7 +12,7 @@ from clinic.models import Animal
 from clinic.queries import line_story as stories
 from clinic.queries import who_paid as query
 from clinic.views import present
-from config import exports, render
+from config import render
 from config.access import gate
 from config.acting import act
 from config.fields import PeriodForm
@@ -60,7 +60,7 @@ def who_paid_pdf(request: HttpRequest, animal_id: int) -> HttpResponse:
 
 
 @gate(read=READ)
-def who_paid_lines(request: HttpRequest, animal_id: int) -> HttpResponse:
+def who_paid_lines(request: HttpRequest, animal_id: int, kind: str) -> HttpResponse:
     """Every line with what each group of payers pays of it, as a file."""
     _, paid = _paid(request, animal_id)
     codes = [group.code for group in paid.money.groups]
@@ -76,8 +76,8 @@ def who_paid_lines(request: HttpRequest, animal_id: int) -> HttpResponse:
         ]
         for one in paid.money.lines
     ]
-    name = f"who-paid-{paid.number}-{paid.from_on}-{paid.to_on}.csv"
-    return render.file(exports.csv(heads, rows), filename=name, content_type="text/csv; charset=utf-8")
+    name = f"who-paid-{paid.number}-{paid.from_on}-{paid.to_on}"
+    return render.table(heads, rows, title=f"Who paid, {paid.number}", filename=name, kind=kind)
 
 
 def _story(number: int) -> stories.LineStory:

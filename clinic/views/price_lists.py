@@ -6,20 +6,18 @@ from clinic.actions import price_lists as actions
 from clinic.forms.price_list import HEADS, CopyForm, ListFileForm, Wrong, read
 from clinic.queries import prices as queries
 from clinic.views import present
-from config import exports
 from config.access import gate
 from config.acting import act
-from config.render import file, page, redirect
+from config.render import page, redirect, table
 from config.roles import MONEY, Role
 
 WRITE = frozenset({Role.BOOKKEEPER, Role.MANAGER})
 
 
 @gate(read=MONEY)
-def price_file(request: HttpRequest) -> HttpResponse:
+def price_file(request: HttpRequest, kind: str) -> HttpResponse:
     on = present.read().ward
-    content = exports.csv(HEADS, queries.price_rows(on=on))
-    return file(content, filename=f"prices-{on}.csv", content_type="text/csv; charset=utf-8")
+    return table(HEADS, queries.price_rows(on=on), title="Prices", filename=f"prices-{on}", kind=kind)
 
 
 @gate(write=WRITE)

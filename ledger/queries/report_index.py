@@ -13,6 +13,11 @@ from ledger.formulas.fiscal_years import words_of
 REPORTS = (
     ("roll_forward", "Roll-forward of the funds", "Opening, in, out, transfers and closing of every fund."),
     ("activity", "Activity by class", "Income and expense with and without restrictions, the bank’s money beside it."),
+    (
+        "functional_expenses",
+        "Expenses by function",
+        "What was spent by what it was and what it was for: care, management, fundraising.",
+    ),
     ("trial_balance", "Trial balance", "Every account with its debits and credits, and whether it all foots."),
     ("journal", "Journal", "Entry by entry, with the accountant’s own codes."),
     ("related_party", "Paid to the practice", "Asked beside cost and usual fee, and who outside approved the prices."),

@@ -10,6 +10,7 @@ from config import home
 from config.charts.drawing import written
 from ledger.queries import journal as journals
 from ledger.queries.activity import ClassLine, activity
+from ledger.queries.functional_expenses import FUNCTIONS, functional_expenses
 from ledger.queries.holder import HolderFacts, holder
 from ledger.queries.related_party import CareLine, related_party
 from ledger.queries.report_index import REPORTS as INDEX
@@ -153,6 +154,12 @@ def _classes(line: ClassLine) -> Row:
     return (line.words, money(line.without_minor), money(line.with_minor), money(line.together_minor))
 
 
+def _functional(scope: Scope) -> Iterator[Row]:
+    found = functional_expenses(scope=scope).table
+    for line in (*found.lines, found.together):
+        yield (line.words, *(money(minor) for minor in (*line.amounts, line.together_minor)))
+
+
 def _journal(scope: Scope) -> Iterator[Row]:
     for entry in journals.whole(scope=scope):
         for line in entry.postings:
@@ -189,6 +196,7 @@ REPORTS: dict[str, tuple[tuple[str, ...], Callable[[Scope], Iterator[Row]]]] = {
         _balance,
     ),
     "activity": (("Part", "Line", "Without restrictions", "With restrictions", "Together"), _activity),
+    "functional-expenses": (("What it was", *FUNCTIONS, TOGETHER), _functional),
     "journal": (
         (
             "Date", "Entry", "Kind", "Words", "Debit code", "Debit", "Credit code", "Credit", "Fund", "Amount",

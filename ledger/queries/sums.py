@@ -10,7 +10,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import BooleanField, Case, OuterRef, Q, QuerySet, Subquery, Sum, When
 
 from ledger.models import Closing, ClosingBalance, Entry, Fund, FundDay, Posting
 from ledger.models.accounts import KIND_OF, Kind
@@ -25,6 +25,15 @@ class Moved:
     fund_id: int
     debit: str
     credit: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spent:
+    """What an expense account took in a period, on a planned path or not."""
+
+    account: str
+    on_path: bool
     amount_minor: int
 
 
@@ -89,6 +98,20 @@ def net_assets_at(*, on: date, as_of: int, by: str) -> dict[int, int]:
 def moved(*, from_on: date, to_on: date, as_of: int) -> tuple[Moved, ...]:
     """Return what moved from `from_on` to `to_on`, both days counted in."""
     return _sums(_postings(as_of, until=to_on).filter(entry__on__gte=from_on))
+
+
+def spent(*, from_on: date, to_on: date, as_of: int, accounts: tuple[str, ...]) -> tuple[Spent, ...]:
+    """Return debits less credits of expense accounts in a period, both days counted in; care apart by its path."""
+    rows = _postings(as_of, until=to_on).filter(entry__on__gte=from_on)
+    rows = rows.filter(Q(debit__in=accounts) | Q(credit__in=accounts))
+    planned = Case(When(Q(charge=None) | Q(charge__plan_key=""), then=False), default=True, output_field=BooleanField())
+    sums = rows.annotate(planned=planned).values_list("debit", "credit", "planned").annotate(total=Sum("amount_minor"))
+    return tuple(
+        Spent(account=account, on_path=bool(on_path), amount_minor=sign * minor)
+        for debit, credit, on_path, minor in sums
+        for account, sign in ((debit, 1), (credit, -1))
+        if account in accounts
+    )
 
 
 def _standing(on: date, as_of: int) -> tuple[QuerySet[ClosingBalance], QuerySet[Posting]]:

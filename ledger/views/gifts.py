@@ -2,10 +2,9 @@
 
 from django.http import Http404, HttpRequest, HttpResponse
 
-from config import exports
 from config.access import gate
 from config.acting import act
-from config.render import file, page, redirect
+from config.render import page, redirect, table
 from ledger.actions import gifts as actions
 from ledger.actions import goods, payouts, returns
 from ledger.forms.gifts import GiftForm, GoodsForm, PayoutForm, ReturnForm
@@ -30,13 +29,13 @@ def gift(request: HttpRequest, gift_id: int) -> HttpResponse:
 
 
 @gate(read=READ | WRITE)
-def gift_lines(request: HttpRequest, gift_id: int) -> HttpResponse:
+def gift_lines(request: HttpRequest, gift_id: int, kind: str) -> HttpResponse:
     """What a gift paid, line by line, and what is left, as a file."""
     found = queries.gift(gift_id=gift_id)
     if found is None:
         raise Http404
-    content = exports.csv(queries.LINE_HEADS, queries.gift_lines(found))
-    return file(content, filename=f"gift-{gift_id}.csv", content_type="text/csv; charset=utf-8")
+    lines = queries.gift_lines(found)
+    return table(queries.LINE_HEADS, lines, title=f"Gift {gift_id}", filename=f"gift-{gift_id}", kind=kind)
 
 
 @gate(write=WRITE)

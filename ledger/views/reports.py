@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 from django.http import Http404, HttpRequest, HttpResponse
 
-from config import exports, render
+from config import render
 from config.access import gate
 from config.acting import act
 from config.render import page, redirect
@@ -14,6 +14,7 @@ from ledger.forms.reports import AccountCodesForm, ApprovalForm, ReportForm
 from ledger.formulas.fiscal_years import words_of, year_of
 from ledger.queries import accounts as account_queries
 from ledger.queries import activity as activity_query
+from ledger.queries import functional_expenses as functional_query
 from ledger.queries import holder, report_index, report_tables
 from ledger.queries import journal as journal_query
 from ledger.queries import related_party as related_query
@@ -57,6 +58,12 @@ def activity(request: HttpRequest) -> HttpResponse:
 
 
 @gate(read=READ | WRITE)
+def functional_expenses(request: HttpRequest) -> HttpResponse:
+    form, scope = _asked(request)
+    return _page(request, "functional_expenses", form, scope, found=functional_query.functional_expenses(scope=scope))
+
+
+@gate(read=READ | WRITE)
 def journal(request: HttpRequest) -> HttpResponse:
     form, scope = _asked(request)
     found = journal_query.journal(scope=scope, after=request.GET.get("after", ""))
@@ -91,16 +98,13 @@ def related_party(request: HttpRequest) -> HttpResponse:
 
 
 @gate(read=READ | WRITE)
-def report_file(request: HttpRequest, report: str) -> HttpResponse:
+def report_file(request: HttpRequest, report: str, kind: str) -> HttpResponse:
     _, scope = _asked(request, yearly=report == "related-party")
     table = report_tables.table(report=report, scope=scope)
     if table is None:
         raise Http404
-    return render.file(
-        exports.csv(table.heads, table.rows),
-        filename=f"{report}-{scope.from_on}-{scope.to_on}-entry-{scope.as_of}.csv",
-        content_type="text/csv; charset=utf-8",
-    )
+    name = f"{report}-{scope.from_on}-{scope.to_on}-entry-{scope.as_of}"
+    return render.table(table.heads, table.rows, title=report, filename=name, kind=kind)
 
 
 @gate(read=READ | WRITE)

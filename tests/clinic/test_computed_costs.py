@@ -180,7 +180,7 @@ def test_the_list_is_copied_taken_away_and_brought_in_with_what_is_computed(clie
     price = Price.objects.get(service=clinic.dressing, starts_on=NOVEMBER)
     assert prices.Said.of(price) == prices.Said(usual_fee=Decimal("28.6"), asked_from="cost", asked_percent=Decimal(50))
 
-    text = client.get(reverse("clinic:price_file")).content.decode("utf-8-sig")
+    text = client.get(reverse("clinic:price_file", args=["csv"])).content.decode("utf-8-sig")
     assert "padded-dressing,Padded dressing,dressing,2026-10-01,computed,,26,50 % of cost" in text
     before = Price.objects.count()
     assert client.post(reverse("clinic:price_import"), {"text": text, "keep": "yes"}).status_code == 303

@@ -164,7 +164,7 @@ def test_what_was_given_stands_in_its_three_lines(client, clinic):
     client.force_login(clinic.bookkeeper, BACKEND)
     shown = page(client, "cost_report", **PERIOD)
     assert "37.40" in shown and "Shearing injury" in shown
-    file = client.get(reverse("clinic:cost_report_file"), PERIOD)
+    file = client.get(reverse("clinic:cost_report_file", args=["csv"]), PERIOD)
     assert "Bracken,dog,Shearing injury,Brindle Yard Rescue,1,23.00,47.00,24.00,37.40" in file.content.decode(
         "utf-8-sig"
     )

@@ -95,7 +95,7 @@ def test_a_signed_day_keeps_its_list(clinic):
 
 
 def test_the_list_taken_away_comes_in_again_as_it_was(client, clinic):
-    taken = client.get(reverse("clinic:price_file"))
+    taken = client.get(reverse("clinic:price_file", args=["csv"]))
     text = taken.content.decode("utf-8-sig")
 
     assert taken["Content-Type"].startswith("text/csv")

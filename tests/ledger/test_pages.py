@@ -208,7 +208,7 @@ class TestGifts:
     def test_its_lines_as_a_file_sum_to_the_gift(self, bookkeeper):
         gift = Gift.objects.get(way="giving_site")
 
-        answer = bookkeeper.get(reverse("ledger:gift_lines", args=[gift.id]))
+        answer = bookkeeper.get(reverse("ledger:gift_lines", args=[gift.id, "csv"]))
 
         rows = list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"))))
         assert rows[0] == ["What", "For", "Day of care", "Entry", "Amount"]

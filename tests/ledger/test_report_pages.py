@@ -23,7 +23,8 @@ from tests.ledger.make import oct
 from tests.ledger.test_pages import person, text
 
 OCTOBER = {"from_on": "2026-10-01", "to_on": "2026-10-31"}
-PAGES = ("roll_forward", "trial_balance", "activity", "journal", "related_party")
+PAGES = ("roll_forward", "trial_balance", "activity", "functional_expenses", "journal", "related_party")
+PRINTED = tuple(name.replace("_", "-") for name in PAGES if name != "journal")
 
 
 @pytest.fixture(autouse=True)
@@ -38,7 +39,7 @@ def bookkeeper(client, posted):
 
 
 def file(client, report: str, **query) -> list[dict[str, str]]:
-    response = client.get(reverse("ledger:report_file", args=[report]), {**OCTOBER, **query})
+    response = client.get(reverse("ledger:report_file", args=[report, "csv"]), {**OCTOBER, **query})
     assert response["Content-Disposition"].startswith("attachment")
     return list(csv.DictReader(io.StringIO(response.content.decode("utf-8-sig"))))
 
@@ -65,12 +66,16 @@ def test_an_index_leads_to_every_report(bookkeeper):
         assert reverse(f"ledger:{name}") in page
 
 
-@pytest.mark.parametrize("report", ["roll-forward", "trial-balance", "activity", "journal", "related-party"])
+@pytest.mark.parametrize(
+    "report", ["roll-forward", "trial-balance", "activity", "functional-expenses", "journal", "related-party"]
+)
 def test_every_report_is_a_file_too(bookkeeper, report):
     assert file(bookkeeper, report)
 
 
-@pytest.mark.parametrize("report", ["roll-forward", "trial-balance", "activity", "related-party"])
+@pytest.mark.parametrize(
+    "report", ["roll-forward", "trial-balance", "activity", "functional-expenses", "related-party"]
+)
 def test_a_report_is_printed_with_the_figures_of_its_file(bookkeeper, report):
     response = bookkeeper.get(reverse("ledger:report_paper", args=[report]), OCTOBER)
 
@@ -100,9 +105,10 @@ def test_a_trial_balance_in_a_file_foots(bookkeeper):
     assert (together["Debits"], together["Debit balance"]) == (together["Credits"], together["Credit balance"])
 
 
-@pytest.mark.parametrize("way", ["report_file", "report_paper"])
+@pytest.mark.parametrize("way", [("report_file", "csv"), ("report_file", "xlsx"), ("report_paper",)])
 def test_a_report_that_does_not_exist_is_not_found(bookkeeper, way):
-    assert bookkeeper.get(reverse(f"ledger:{way}", args=["nothing"])).status_code == 404
+    name, *kind = way
+    assert bookkeeper.get(reverse(f"ledger:{name}", args=["nothing", *kind])).status_code == 404
 
 
 def test_a_period_that_ends_before_it_begins_is_told(bookkeeper):

@@ -4,9 +4,10 @@ from datetime import date, timedelta
 
 import pytest
 
+from ledger.actions import charges
 from ledger.models import Entry, Posting
 from ledger.models.accounts import effect
-from ledger.queries import activity, reports, roll_forward, trial_balance
+from ledger.queries import activity, functional_expenses, reports, roll_forward, trial_balance
 from tests.ledger import make
 from tests.ledger.make import oct
 
@@ -74,6 +75,28 @@ class TestActivity:
         assert found.closing.without_minor == roll.free.closing_minor + roll.aside.closing_minor
         assert found.released.together_minor == 0
         assert found.cash.closing_minor == make.account("bank")
+
+
+class TestFunctionalExpenses:
+    def test_comes_to_what_the_activity_spent(self, posted):
+        """Every expense has one function: both reports read the same postings by other ways."""
+        scope = reports.scope(**OCTOBER)
+        found = functional_expenses.functional_expenses(scope=scope).table
+
+        assert found.together.together_minor == activity.activity(scope=scope).went_out.together_minor
+        assert sum(line.together_minor for line in found.lines) == sum(found.together.amounts)
+
+    def test_care_on_a_path_is_told_from_other_care(self, books):
+        """At the usual fee: what is not asked of it is a donated service, in the activity as here."""
+        make.gift(make.general(), 500_00, oct(2), fee_minor=9_00, way="giving_site")
+        slips = (make.slip("path", plan_key="plan"), make.slip("other", usual_minor=60_00))
+        charges.post_day(slips=list(slips), by=make.MANAGER, today=oct(14), at=make.at(oct(14)))
+
+        found = functional_expenses.functional_expenses(scope=reports.scope(**OCTOBER)).table
+
+        assert dict(zip(found.functions, found.together.amounts, strict=True)) == {
+            "Care on a path": 42_00, "Other care": 60_00, "Management": 0, "Fundraising": 9_00,
+        }  # fmt: skip
 
 
 def test_a_report_as_of_an_entry_does_not_change_when_more_is_posted(posted):

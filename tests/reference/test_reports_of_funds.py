@@ -4,13 +4,16 @@ ASU 2016-14, the sample note on net assets, published: it foots, with restrictio
 + 102,157 = 115,657, without 92,677 + 3,700 + 1,300 = 97,677. Charities SORP, module 2, published rule: closing =
 opening + income - expenditure +/- transfers for every fund, and transfers sum to zero over all funds. ASU 2018-08,
 published rule: conditional cash is a liability until its condition is met. FAS 116, paragraph 17, published rule: an
-expense releases the restriction whose money met it. Amounts other than the note's are our own.
+expense releases the restriction whose money met it. FASB's example "Not-for-Profit Entity A", column totals published:
+13,296 + 8,649 + 5,837 + 2,038 + 2,150 = 31,970, of which salaries 15,115 and grants 4,750.
+Amounts other than these are our own.
 """
 
 import pytest
 
 from ledger.actions import charges, conditional_gifts, donors, leftovers, transfers
 from ledger.audit import audit
+from ledger.formulas.functional_expenses import cross_table
 from ledger.models import Fund
 from ledger.queries import activity, reports, roll_forward, trial_balance
 from ledger.queries.balances import balances
@@ -153,3 +156,21 @@ def test_conditional_money_is_owed_until_its_condition_is_met(books):
 
 def _told() -> dict[str, int]:
     return {line.name: line.closing_minor for line in trial_balance.trial_balance(scope=scope()).lines}
+
+
+def test_the_example_of_functional_expenses_foots_both_ways():
+    """Published are the five column totals and two row totals; how a row lies over the columns is our own."""
+    columns = {"Program A": 13_296, "Program B": 8_649, "Program C": 5_837, "Management": 2_038, "Fundraising": 2_150}
+    rows, spent, left = {"Salaries": 15_115, "Grants": 4_750, "Other": 12_105}, [], dict(columns)
+    for row, amount in rows.items():
+        for column in columns:
+            part = min(amount, left[column])
+            left[column] -= part
+            amount -= part
+            spent.append((row, column, part))
+
+    found = cross_table(natures=tuple(rows), functions=tuple(columns), spent=spent)
+
+    assert found.together.amounts == tuple(columns.values())
+    assert found.together.together_minor == 31_970
+    assert [line.together_minor for line in found.lines] == [15_115, 4_750, 12_105]
