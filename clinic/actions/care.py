@@ -12,6 +12,7 @@ from clinic.actions import follow_ups, history
 from clinic.models import (
     Animal,
     CareItem,
+    GroupFact,
     House,
     Observation,
     Order,
@@ -76,6 +77,8 @@ class Given:
     path_key: str = ""
     given_by: str = ""
     late_source: str = ""
+    group_fact: GroupFact | None = None  # the whole of which this is a part
+    group_part: int | None = None
 
 
 def record(*, by: User, today: date, at: datetime, **given) -> CareItem:
@@ -142,6 +145,8 @@ def _item(fact: Given, *, is_signed: bool, by: User, today: date, at: datetime) 
         given_free=fact.given_free,
         emergency=fact.emergency,
         path_key=fact.path_key,
+        group_fact=fact.group_fact,
+        group_part=fact.group_part,
         given_by=fact.given_by,
         recorded_by=by,
         recorded_at=at,
@@ -152,7 +157,7 @@ def _item(fact: Given, *, is_signed: bool, by: User, today: date, at: datetime) 
 
 @transaction.atomic
 def undo(*, item: CareItem, by: User, at: datetime) -> CareItem:
-    """Take a fact back before its row is signed off; it stays in the history.
+    """Take a fact back before its row is signed off; it stays in the history. A part goes with its whole.
 
     :raises RowSigned: when it is signed off: then it is corrected, not undone.
     """
@@ -165,13 +170,25 @@ def undo(*, item: CareItem, by: User, at: datetime) -> CareItem:
         )
     if item.undone_at is not None:
         return item
-    item.undone_at, item.undone_by = at, by
-    item.save(update_fields=["undone_at", "undone_by"])
-    follow_ups.drop_after(item=item, on=item.on, by=by, at=at)
-    history.note(
-        animal=item.animal, what="care item", what_id=item.pk, by=by, at=at, after={"undone": True}, why="undone"
-    )
-    return item
+    for part in _whole(item):
+        part.undone_at, part.undone_by = at, by
+        part.save(update_fields=["undone_at", "undone_by"])
+        follow_ups.drop_after(item=part, on=part.on, by=by, at=at)
+        history.note(
+            animal=part.animal, what="care item", what_id=part.pk, by=by, at=at, after={"undone": True}, why="undone"
+        )
+    return CareItem.objects.select_related("animal", "service").get(pk=item.pk)
+
+
+def _whole(item: CareItem) -> list[CareItem]:
+    """Return the fact, or all parts of the whole that it belongs to."""
+    if item.group_fact_id is None:
+        return [item]
+    parts = list(CareItem.objects.filter(group_fact=item.group_fact_id).select_related("animal").order_by("group_part"))
+    signed = next((part for part in parts if part.signing_id is not None), None)
+    if signed:
+        raise RowSigned(f"{_name(signed.animal)}’s part of it is signed off, so it is not undone.")
+    return parts
 
 
 @transaction.atomic

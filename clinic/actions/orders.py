@@ -7,7 +7,7 @@ from django.db import transaction
 
 from clinic.actions import history
 from clinic.formulas.rounds import ROUNDS
-from clinic.models import Animal, Order, Service, User
+from clinic.models import Animal, Group, Order, Service, User
 from config.refusal import Refusal
 
 
@@ -32,6 +32,7 @@ def give(
     every_days: int = 1,
     until_on: date | None = None,
     words: str = "",
+    for_group: Group | None = None,
 ) -> Order:
     """Order something for an animal; the same key sent again returns the order it made.
 
@@ -57,6 +58,7 @@ def give(
         starts_on=starts_on,
         until_on=until_on,
         words=words,
+        for_group=for_group,
         ordered_by=by,
     )
     history.note(

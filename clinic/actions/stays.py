@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from clinic.actions import follow_ups, history, path_results
+from clinic.actions import follow_ups, groups, history, path_results
 from clinic.models import BoardingDay, BoardingLevel, CareItem, Place, Stay, StayLevel, User
 from config.refusal import Refusal
 
@@ -72,6 +72,7 @@ def discharge(
         )
     stay.discharged_on, stay.left_to, stay.left_why, stay.left_with = discharged_on, left_to, why, left_with
     stay.save(update_fields=["discharged_on", "left_to", "left_why", "left_with"])
+    groups.leave(animal=stay.animal, by=by, today=discharged_on, at=at)
     for order in stay.animal.orders.filter(stopped_on__isnull=True):
         order.stopped_on, order.stopped_by = discharged_on, by
         order.save(update_fields=["stopped_on", "stopped_by"])

@@ -6,6 +6,7 @@ from clinic.models.bills import Bill
 from clinic.models.care import CareItem, ItemPart, Observation, Procedure
 from clinic.models.corrections import AnimalCorrection
 from clinic.models.follow_ups import FollowUp, FollowUpKind, FollowUpPlan
+from clinic.models.groups import Group, GroupFact
 from clinic.models.history import Change
 from clinic.models.house import House
 from clinic.models.imports import ImportedFile
@@ -46,6 +47,8 @@ __all__ = [
     "Grade",
     "GradeCost",
     "GradeMinutes",
+    "Group",
+    "GroupFact",
     "House",
     "ImportedFile",
     "Invitation",

@@ -28,6 +28,9 @@ class Animal(models.Model):
     chip = models.CharField(max_length=15, blank=True)
     about = models.CharField(max_length=120, blank=True)
     warning = models.CharField(max_length=120, blank=True)  # read before the kennel is opened: "bites"
+    group = models.ForeignKey("clinic.Group", null=True, blank=True, on_delete=models.PROTECT, related_name="animals")
+    mother = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="young")
+    is_born_here = models.BooleanField(default=False)
 
     class Meta:
         indexes = [

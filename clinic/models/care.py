@@ -22,6 +22,11 @@ class CareItem(models.Model):
     quantity = models.DecimalField(max_digits=9, decimal_places=3)
     order = models.ForeignKey("clinic.Order", null=True, blank=True, on_delete=models.PROTECT, related_name="given")
     round = models.CharField(max_length=8, blank=True)
+    # A part of what a whole group got: which one, from 0 on; the part shares the price of the whole (B4).
+    group_fact = models.ForeignKey(
+        "clinic.GroupFact", null=True, blank=True, on_delete=models.PROTECT, related_name="items"
+    )
+    group_part = models.PositiveSmallIntegerField(null=True, blank=True)
     given_free = models.BooleanField(default=False)  # minutes that nobody is paid for
     emergency = models.BooleanField(default=False)
     path_key = models.CharField(max_length=32, blank=True)
@@ -46,6 +51,12 @@ class CareItem(models.Model):
                 condition=models.Q(late=False) | ~models.Q(late_source=""),
                 name="care_item_late_names_its_source",
             ),
+            models.CheckConstraint(
+                condition=models.Q(group_fact=None, group_part=None)
+                | models.Q(group_fact__isnull=False, group_part__isnull=False),
+                name="care_item_part_names_its_whole",
+            ),
+            models.UniqueConstraint(fields=["group_fact", "group_part"], name="care_item_part_once"),
         ]
         indexes = [
             models.Index(fields=["on", "animal"], name="care_item_by_day"),

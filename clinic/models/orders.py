@@ -20,6 +20,10 @@ class Order(models.Model):
     starts_on = models.DateField()
     until_on = models.DateField(null=True, blank=True)
     words = models.CharField(max_length=120, blank=True)
+    # What the whole group gets together; the order stands at the first of its animals.
+    for_group = models.ForeignKey(
+        "clinic.Group", null=True, blank=True, on_delete=models.PROTECT, related_name="orders"
+    )
     ordered_by = models.ForeignKey("clinic.User", on_delete=models.PROTECT, related_name="+")
     stopped_on = models.DateField(null=True, blank=True)
     stopped_by = models.ForeignKey("clinic.User", null=True, blank=True, on_delete=models.PROTECT, related_name="+")

@@ -34,7 +34,7 @@ def on(day: date, *, boards_only: bool = False, animals: Collection[int] | None 
     stays = (
         Stay.objects.filter(admitted_on__lte=day, is_history=False)
         .filter(stays_on | leaves)
-        .select_related("animal__partner", "place__room")
+        .select_related("animal__partner", "animal__group", "place__room")
     )
     if animals is not None:
         stays = stays.filter(animal__in=animals)

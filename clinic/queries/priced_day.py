@@ -12,8 +12,8 @@ from decimal import Decimal
 from fractions import Fraction
 from uuid import UUID
 
-from clinic.formulas import pricing, sheet_keys
-from clinic.models import Animal, BoardingDay, CareItem, House, Service, SheetRow, Stay
+from clinic.formulas import group_shares, pricing, sheet_keys
+from clinic.models import Animal, BoardingDay, CareItem, GroupFact, House, Service, SheetRow, Stay
 from clinic.queries import in_care, plan_keys
 from clinic.queries.item_parts import ItemCosts
 from clinic.queries.shelf_prices import from_the_shelf
@@ -83,34 +83,72 @@ def priced_day(*, on: date) -> tuple[PricedRow, ...]:
 
     # A night can come after its row was signed: the animal was there for a visit, and then stayed.
     nights = _nights(on) if signed & boarded.keys() else set()
-    rows = []
     ordered = [row.stay.animal for row in boarded.values()]
     ordered += [found[0].animal for animal_id, found in items.items() if animal_id not in boarded]
-    for animal in ordered:
-        row = boarded.get(animal.pk)
-        lines, untouched = [], prices.shelves.mark()
-        boards = row is not None and animal.pk not in nights
-        if row and boards:
-            lines.append(_boarding(row, late=animal.pk in signed, prices=prices))
-        lines += [_care(alike, prices=prices) for alike in together(items.get(animal.pk, []))]
-        if not lines:
-            continue
-        obstacle = next((line.obstacle for line in lines if line.obstacle), "")
-        if obstacle:
+    rows = []
+    for sharing in who_share(ordered, items):
+        untouched = prices.shelves.mark()
+        made = [
+            _row(animal, boarded.get(animal.pk), items, boards=animal.pk not in nights, signed=signed, prices=prices)
+            for animal in sharing
+        ]
+        held = next((row for row in made if row and row.obstacle), None)
+        if held:
             prices.shelves.back_to(untouched)
-        rows.append(
-            PricedRow(
-                animal=animal,
-                stay=row.stay if row else None,
-                level_id=row.level.pk if row and row.level else None,
-                place=row.place if row else "",
-                lines=tuple(lines),
-                obstacle=obstacle,
-                boards=boards,
-                late=animal.pk in signed,
-            )
-        )
+        rows += [_held_with(row, held) for row in made if row]
     return tuple(rows)
+
+
+def _row(
+    animal: Animal,
+    lies: in_care.InCare | None,
+    items: dict[int, list[CareItem]],
+    *,
+    boards: bool,
+    signed: set[int],
+    prices: "_Prices",
+) -> PricedRow | None:
+    lines, late = [], animal.pk in signed
+    if lies and boards:
+        lines.append(_boarding(lies, late=late, prices=prices))
+    lines += [_care(alike, prices=prices) for alike in together(items.get(animal.pk, []))]
+    if not lines:
+        return None
+    return PricedRow(
+        animal=animal,
+        stay=lies.stay if lies else None,
+        level_id=lies.level.pk if lies and lies.level else None,
+        place=lies.place if lies else "",
+        lines=tuple(lines),
+        obstacle=next((line.obstacle for line in lines if line.obstacle), ""),
+        boards=lies is not None and boards,
+        late=late,
+    )
+
+
+def _held_with(row: PricedRow, held: PricedRow | None) -> PricedRow:
+    """Hold a row back with the one it shares a fact with: the parts of a whole are signed off together."""
+    if held is None or row.obstacle:
+        return row
+    return replace(row, obstacle=f"it shares what {held.animal.name or held.animal.number} got: {held.obstacle}")
+
+
+def who_share(animals: Sequence[Animal], items: dict[int, list[CareItem]]) -> list[list[Animal]]:
+    """Put the animals together that share a fact; nearly all stand alone."""
+    first: dict[int, int] = {}  # of a whole: where its animals stand
+    found: list[list[Animal]] = []
+    for animal in animals:
+        wholes = {item.group_fact_id for item in items.get(animal.pk, ()) if item.group_fact_id}
+        places = sorted({first[whole] for whole in wholes if whole in first})
+        at = places[0] if places else len(found)
+        if at == len(found):
+            found.append([])
+        found[at].append(animal)
+        for other in places[1:]:
+            found[at] += found[other]
+            found[other] = []
+        first = {whole: at if place in places else place for whole, place in first.items()} | dict.fromkeys(wholes, at)
+    return [sharing for sharing in found if sharing]
 
 
 def priced_line(
@@ -129,7 +167,7 @@ def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
     """Return the unsigned facts of `on` by animal, each with its service and its animal; few are of visitors."""
     found: dict[int, list[CareItem]] = defaultdict(list)
     items = CareItem.objects.filter(on=on, undone_at__isnull=True, signing__isnull=True)
-    for item in items.select_related("service").order_by("recorded_at", "pk"):
+    for item in items.select_related("service", "group_fact").order_by("recorded_at", "pk"):
         found[item.animal_id].append(item)
     visitors = found.keys() - boarded.keys()
     animals = Animal.objects.select_related("partner").in_bulk(visitors) if visitors else {}
@@ -146,6 +184,7 @@ class _Prices:
         self.on, self.plans = on, plans
         self._prices = UnitPrices(services=services, until=on)
         self._took = ItemCosts(items=items, until=on)
+        self.wholes: dict[int, PricedLine] = {}  # what a group got, priced once
         self.shelves = Shelves(on=on, services=services, further=self._took.supplies)
 
     def of(self, service: Service, items: Sequence[CareItem]) -> UnitPrice | None:
@@ -185,6 +224,7 @@ def together(items: Sequence[CareItem]) -> list[list[CareItem]]:
     groups: dict[tuple, list[CareItem]] = defaultdict(list)
     for item in items:
         alike = (item.service_id, item.given_free, item.emergency, item.path_key, item.late_source, item.signing_id)
+        alike += (item.group_fact_id,)
         groups[alike].append(item)
     return list(groups.values())
 
@@ -195,6 +235,8 @@ def charge_key(on: date, items: Sequence[CareItem]) -> UUID:
 
 def _care(items: list[CareItem], *, prices: _Prices) -> PricedLine:
     first = items[0]
+    if first.group_fact:
+        return _part(first, first.group_fact, prices=prices)
     return _line(
         animal=first.animal,
         service=first.service,
@@ -203,6 +245,38 @@ def _care(items: list[CareItem], *, prices: _Prices) -> PricedLine:
         key=charge_key(prices.on, items),
         prices=prices,
     )
+
+
+def _part(item: CareItem, fact: GroupFact, *, prices: _Prices) -> PricedLine:
+    """Price what a group got once, and give the animal its part; the first of them takes it from the shelf."""
+    is_first = fact.pk not in prices.wholes
+    if is_first:
+        prices.wholes[fact.pk] = _line(
+            animal=item.animal, service=item.service, quantity=fact.quantity, items=[item],
+            key=charge_key(prices.on, [item]), prices=prices,
+        )  # fmt: skip
+    whole, animal = prices.wholes[fact.pk], item.animal
+    used = whole.used if is_first else NOTHING
+    if whole.slip is None:
+        return replace(whole, quantity=item.quantity, used=used)
+    figures = group_shares.Shared(**{name: getattr(whole.slip, name) for name in SHARED})
+    share = group_shares.parts(whole=figures, of=fact.count)[item.group_part or 0]
+    slip = replace(
+        whole.slip,
+        **{name: getattr(share, name) for name in SHARED},
+        key=charge_key(prices.on, [item]),
+        subject_key=animal.key,
+        party_key=animal.partner.key if animal.partner else "",
+        plan_key=item.path_key or prices.plans.get(animal.pk, ""),
+        traits=frozenset(_traits(animal, item.service, item)),
+        subject_words=animal.name or animal.number,
+        words=f"{item.service.name}, shared by {fact.count}",
+        quantity=item.quantity,
+    )
+    return PricedLine(item.service, item.quantity, slip, "", whole.remarks, used)
+
+
+SHARED = ("cost_minor", "usual_minor", "asked_minor", "goods_minor", "time_minor")
 
 
 def _line(

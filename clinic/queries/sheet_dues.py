@@ -26,6 +26,7 @@ class Due:
     medication: bool
     last_item_id: int | None  # what "undo" takes back
     tick: str  # the key of the next tick
+    for_all: bool = False  # one tick gives it to all of a group
 
     @property
     def as_ordered(self) -> bool:
@@ -85,6 +86,7 @@ def due(
         round="" if signed else upcoming,
         medication=order.service.is_medication,
         last_item_id=ticks[-1].pk if ticks and not signed else None,
+        for_all=order.for_group_id is not None,
         tick=str(sheet_keys.tick(on, order_key=order.key, round_name=upcoming, turn=turn)),
     )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from clinic.formulas import pricing
+from clinic.formulas import group_shares, pricing
 from clinic.models import Animal, BoardingDay, CareItem, Service, StayLevel
 from clinic.queries.item_parts import ItemCosts
 from clinic.queries.priced_day import EXPENSE
@@ -33,7 +33,7 @@ def unsigned_care(
     """
     items = animal.care_items.filter(on__range=(since, until), undone_at__isnull=True, signing__isnull=True)
     items = items.filter(path_key=path_key) if path_key else items
-    given = list(items.select_related("service"))
+    given = list(items.select_related("service", "group_fact"))
     facts: list[tuple[date, Service, CareItem | None]] = [(item.on, item.service, item) for item in given]
     nights = () if path_key else _nights(animal, since, until)
     facts = [*((on, service, None) for on, service in nights), *facts]
@@ -68,18 +68,23 @@ def _line(
     if price is None or price.obstacle:
         return None
     figures = pricing.charge(
-        quantity=Fraction(item.quantity) if item else Fraction(1),
+        quantity=Fraction(item.group_fact.quantity if item.group_fact else item.quantity) if item else Fraction(1),
         cost=price.cost,
         usual_fee=price.usual_fee,
         asked=price.asked,
         currency=currency,
         **price.free_parts(given_free=bool(item and item.given_free)),
     )
+    whole = group_shares.Shared(
+        cost_minor=figures.cost_minor, usual_minor=figures.usual_minor, asked_minor=figures.asked_minor
+    )
+    fact = item.group_fact if item else None
+    share = group_shares.parts(whole=whole, of=fact.count)[item.group_part] if fact else whole
     return UnsignedLine(
         on=on,
         words=service.name,
         kind=EXPENSE[Service.Kind(service.kind)],
-        cost_minor=figures.cost_minor,
-        usual_minor=figures.usual_minor,
-        asked_minor=figures.asked_minor,
+        cost_minor=share.cost_minor,
+        usual_minor=share.usual_minor,
+        asked_minor=share.asked_minor,
     )

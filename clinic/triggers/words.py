@@ -27,6 +27,7 @@ WRITTEN_ONCE = {
     "clinic_withdrawal": (("key",),),
     "clinic_itempart": (("care_item_id", "grade_id"), ("care_item_id", "supply_id")),
     "clinic_animalcorrection": (),
+    "clinic_groupfact": (("key",),),
     "clinic_stockcount": (("key",),),
     "clinic_stockmove": (("back_of_id",),),
     "clinic_papernumber": (("key",), ("year", "serial")),
@@ -40,4 +41,7 @@ LOT_FIXED = (
 )  # fmt: skip
 LOT_MOVED = {"left_millionths": "quantity_millionths", "left_cost": "cost", "left_donated": "donated"}
 # What may not move while a fact is being signed off.
-FACTS = ("key", "animal_id", "on", "service_id", "quantity", "given_free", "emergency", "path_key", "late")
+FACTS = (
+    "key", "animal_id", "on", "service_id", "quantity", "given_free", "emergency", "path_key", "late", "group_fact_id",
+    "group_part",
+)  # fmt: skip

@@ -1,0 +1,227 @@
+"""B4: a group is one row until split; what all get is priced once and shared over its animals, to the minor unit."""
+
+import uuid
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from clinic.actions import care, groups, orders, prices, services, stays
+from clinic.models import Animal, CareItem, Group, GroupFact, Order
+from clinic.queries.priced_day import priced_day
+from clinic.queries.unsigned_care import unsigned_care
+from config.refusal import Refusal
+from ledger.audit import audit
+from ledger.queries import charges
+from tests.clinic import make
+from tests.clinic.make import AT, DAY, TODAY
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def clinic():
+    return make.open_clinic()
+
+
+@pytest.fixture
+def with_mother(clinic):
+    """A level that costs nothing (B4)."""
+    level = services.add_boarding_level(code="with-mother", name="With mother", position=9, standard_minutes=0)
+    nothing = {"cost": Decimal(0), "usual_fee": Decimal(0), "asked": Decimal(0)}
+    prices.set_price(service=level.service, starts_on=date(2026, 7, 1), **nothing, by=clinic.manager, at=AT)
+    return level
+
+
+@pytest.fixture
+def litter(clinic, with_mother) -> Group:
+    willa = clinic.admit("Willa", species="cat").animal
+    young = {"names": ["Moss", "", "Fern"], "born_on": DAY - timedelta(days=1), "level": with_mother}
+    return groups.admit_young(key=uuid.uuid4(), mother=willa, **young, by=clinic.nurse, today=DAY, at=AT)
+
+
+def give(clinic, group, service, *, on=DAY, today=DAY, key=None, quantity="1", **more) -> list[CareItem]:
+    said = {"on": on, "service": service, "quantity": Decimal(quantity)} | more
+    return groups.give(key=key or uuid.uuid4(), group=group, **said, by=clinic.nurse, today=today, at=AT)
+
+
+def charged(animal: Animal, words: str = "shared") -> list[tuple[int, int, int]]:
+    lines = charges.of_subject(subject_key=animal.key).lines
+    return [(line.cost_minor, line.usual_minor, line.asked_minor) for line in lines if words in line.words]
+
+
+def test_young_born_here_are_admitted_as_born_here_with_their_mother(clinic, litter, with_mother):
+    willa, *young = litter.animals.order_by("pk")
+
+    assert [(one.name, one.species, one.mother, one.is_born_here, one.born_on) for one in young] == [
+        (name, "cat", willa, True, DAY - timedelta(days=1)) for name in ("Moss", "", "Fern")
+    ]
+    assert {one.stays.get().levels.get().level for one in young} == {with_mother}
+    assert (litter.name, {one.partner for one in young}) == ("Willa and her young", {clinic.partner})
+
+
+def test_what_all_get_is_priced_once_and_the_animals_sum_to_it(clinic, litter):
+    """The dressing costs 9.85, 26.00 and 12.00: of four animals two pay a cent more of the cost, all the same else."""
+    items = give(clinic, litter, clinic.dressing)
+    clinic.sign()
+
+    shared = [charged(animal)[0] for animal in litter.animals.order_by("pk")]
+    assert shared == [(247, 650, 300), (246, 650, 300), (246, 650, 300), (246, 650, 300)]
+    assert [sum(figures) for figures in zip(*shared, strict=True)] == [985, 2600, 1200]
+    assert sum(item.quantity for item in items) == 1
+    assert list(audit().findings) == []
+
+
+@pytest.mark.parametrize("quantity", ["1", "0.7", "3", "0.011"])
+@pytest.mark.parametrize("count", [2, 3, 7])
+def test_whatever_the_quantity_and_the_count_nothing_is_lost(clinic, count, quantity):
+    members = [clinic.admit(f"Kit {number}").animal for number in range(count)]
+    said = {"name": "Litter", "members": members, "by": clinic.nurse, "today": DAY, "at": AT}
+    group = groups.form(key=uuid.uuid4(), **said)
+
+    give(clinic, group, clinic.dressing, quantity=quantity)
+    waits = [unsigned_care(animal=one, since=DAY, until=DAY, currency="USD") for one in members]
+    waits = [[line for line in lines if line.words == "Padded dressing"][0] for lines in waits]
+    clinic.sign()
+
+    parts = [charged(one)[0] for one in members]
+    half_up = [int(Decimal(each) * Decimal(quantity) * 100 + Decimal("0.5")) for each in ("9.85", "26", "12")]
+    assert [sum(figures) for figures in zip(*parts, strict=True)] == half_up
+    assert [(line.cost_minor, line.usual_minor, line.asked_minor) for line in waits] == parts
+    assert sum(item.quantity for item in CareItem.objects.filter(group_fact__group=group)) == Decimal(quantity)
+    assert max(max(figures) - min(figures) for figures in zip(*parts, strict=True)) <= 1
+
+
+def test_nights_are_per_animal_and_one_with_its_mother_may_cost_nothing(clinic, litter):
+    clinic.sign()
+
+    boarded = [charged(animal, "Boarding") for animal in litter.animals.order_by("pk")]
+    assert boarded == [[(2140, 4200, 2400)], [(0, 0, 0)], [(0, 0, 0)], [(0, 0, 0)]]
+
+
+def test_only_those_in_care_that_day_share(clinic, litter):
+    moss = litter.animals.get(name="Moss")
+    gone = {"discharged_on": TODAY, "left_to": "died", "why": ""}
+    stays.discharge(stay=moss.stays.get(), **gone, by=clinic.vet, today=TODAY, at=AT)
+
+    give(clinic, litter, clinic.dressing, on=TODAY, today=TODAY)
+
+    assert {item.animal.name for item in CareItem.objects.all()} == {"Willa", "", "Fern"}
+    assert GroupFact.objects.get().count == 3
+
+
+def test_the_same_tap_twice_is_one_fact(clinic, litter):
+    key = uuid.uuid4()
+
+    first, again = give(clinic, litter, clinic.dressing, key=key), give(clinic, litter, clinic.dressing, key=key)
+
+    assert (first, CareItem.objects.count()) == (again, 4)
+    with pytest.raises(groups.SentBefore, match="sent before with other content"):
+        give(clinic, litter, clinic.tablets, key=key)
+
+
+def test_a_part_is_taken_back_with_its_whole(clinic, litter):
+    items = give(clinic, litter, clinic.dressing)
+
+    care.undo(item=items[2], by=clinic.nurse, at=AT)
+
+    assert not CareItem.objects.filter(undone_at=None).exists()
+
+
+def test_a_whole_whose_price_is_missing_holds_all_its_animals_back_and_nobody_else(clinic, litter):
+    other = clinic.admit("Bracken").animal
+    unpriced = services.add_service(code="bath", name="Bath", kind="care", unit="bath")
+    give(clinic, litter, unpriced)
+
+    held = {row.animal.name: row.obstacle for row in priced_day(on=DAY) if row.obstacle}
+
+    assert set(held) == {"Willa", "Moss", "", "Fern"}
+    clinic.sign()
+    assert charged(other, "Boarding") == [(2140, 4200, 2400)]
+    assert not any(charged(one, "") for one in litter.animals.all())
+
+
+def test_split_gives_each_animal_the_order_that_all_had(clinic, litter):
+    willa = litter.animals.order_by("pk")[0]
+    said = {"rounds": ["morning", "evening"], "starts_on": DAY, "by": clinic.vet, "at": AT, "for_group": litter}
+    order = orders.give(key=uuid.uuid4(), animal=willa, service=clinic.tablets, **said)
+    give(clinic, litter, clinic.tablets, order=order, round="morning", quantity="4")
+
+    groups.split(group=litter, by=clinic.nurse, today=DAY, at=AT)
+
+    each = (
+        Order.objects.filter(stopped_on=None).order_by("animal").values_list("animal__name", "for_group", "starts_on")
+    )
+    assert list(each) == [(name, None, DAY) for name in ("Willa", "Moss", "", "Fern")]
+    assert all(item.order.animal_id == item.animal_id for item in CareItem.objects.all())
+    assert not Animal.objects.exclude(group=None).exists()
+    with pytest.raises(groups.SplitAlready, match="This group is split"):
+        give(clinic, litter, clinic.dressing)
+
+
+def test_the_last_but_one_to_leave_ends_the_group(clinic):
+    one, two = clinic.admit("Ash"), clinic.admit("Birch")
+    said = {"name": "Pair", "members": [one.animal, two.animal], "by": clinic.nurse, "today": DAY, "at": AT}
+    group = groups.form(key=uuid.uuid4(), **said)
+
+    gone = {"discharged_on": TODAY, "left_to": "adopted", "why": ""}
+    stays.discharge(stay=one, **gone, by=clinic.vet, today=TODAY, at=AT)
+
+    group.refresh_from_db()
+    assert (group.split_on, group.animals.count()) == (TODAY, 0)
+
+
+@pytest.mark.parametrize(
+    ("act", "says"),
+    [
+        (lambda c, g: give(c, g, c.dressing, quantity="0.003"), "too little to share over 4 animals"),
+        (lambda c, g: form(c, [g.animals.first()]), "two animals or more"),
+        (lambda c, g: form(c, [g.animals.first(), c.admit("Ash").animal]), "is in a group already"),
+        (lambda c, g: form(c, [c.admit("Ash").animal, gone(c)]), "is not in care"),
+        (lambda c, g: young(c, gone(c), DAY), "Admit her first"),
+        (lambda c, g: young(c, g.animals.first(), TODAY), "born while their mother is in care"),
+        (lambda c, g: young(c, g.animals.first(), DAY - timedelta(days=400)), "today or before"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_changes_nothing(clinic, litter, act, says):
+    before = Group.objects.count(), GroupFact.objects.count(), litter.animals.count()
+
+    with pytest.raises(Refusal, match=says), transaction.atomic():
+        act(clinic, litter)
+
+    assert (Group.objects.count(), GroupFact.objects.count(), litter.animals.count()) == before
+
+
+def form(clinic, members):
+    return groups.form(key=uuid.uuid4(), name="Litter", members=members, by=clinic.nurse, today=DAY, at=AT)
+
+
+def young(clinic, mother, born_on):
+    said = {"names": [""], "born_on": born_on, "level": None}
+    return groups.admit_young(key=uuid.uuid4(), mother=mother, **said, by=clinic.nurse, today=DAY, at=AT)
+
+
+def gone(clinic) -> Animal:
+    stay = clinic.admit("Gone")
+    said = {"discharged_on": DAY, "left_to": "adopted", "why": ""}
+    return stays.discharge(stay=stay, **said, by=clinic.vet, today=DAY, at=AT).animal
+
+
+@pytest.mark.parametrize(
+    "attack",
+    [
+        lambda: GroupFact.objects.update(quantity=2),
+        lambda: GroupFact.objects.all()._raw_delete("default"),
+        lambda: CareItem.objects.update(group_part=0),
+        lambda: CareItem.objects.update(group_part=None),
+    ],
+)
+def test_the_database_keeps_a_whole_and_its_parts(clinic, litter, attack):
+    give(clinic, litter, clinic.dressing)
+    before = sorted(CareItem.objects.values_list("pk", "group_part")), list(GroupFact.objects.values_list())
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        attack()
+
+    assert (sorted(CareItem.objects.values_list("pk", "group_part")), list(GroupFact.objects.values_list())) == before
