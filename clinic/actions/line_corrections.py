@@ -5,6 +5,7 @@ Refusal
     ├── NotALine        the entry is no line of care of an animal here
     ├── NothingChanged  the line says that already
     ├── ShelfShort      more than is on the shelf
+    ├── PartOfAWhole    another quantity of what a group got together
     └── PriceGone       what was given has no price on its day any more
 """
 
@@ -52,6 +53,16 @@ class ShelfShort(CorrectionRefused):
         )
 
 
+class PartOfAWhole(CorrectionRefused):
+    field = "quantity"
+
+    def __init__(self, count: int) -> None:
+        super().__init__(
+            f"This is a part of what {count} animals got together, priced once. Nothing was changed. "
+            "Take the part back (write 0), and enter what this animal got as a late entry."
+        )
+
+
 class PriceGone(CorrectionRefused):
     field = "quantity"
 
@@ -81,7 +92,11 @@ def correct_line(
         return again
     if quantity == story.money.line.quantity:
         raise NothingChanged
-    stock_use.put_back(charge_key=story.money.key, on=today, by=by, at=at)
+    whole = story.items[0].group_fact if story.items else None
+    if whole and quantity:
+        raise PartOfAWhole(whole.count)
+    if whole is None:  # what a group used up stays used
+        stock_use.put_back(charge_key=story.money.key, on=today, by=by, at=at)
     priced = _priced(story, quantity, key) if quantity else None
     slip = _slip(story, priced) if priced else None
     done = charges.correct(

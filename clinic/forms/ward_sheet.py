@@ -32,7 +32,7 @@ class LateForm(forms.Form):
 
 
 # Every tap reads its order: no more than the tap needs.
-OF_A_TAP = ("animal__name", "animal__number", "service__name")
+OF_A_TAP = ("animal__name", "animal__number", "animal__group", "service__name", "for_group")
 
 
 class TickForm(LateForm):
@@ -51,6 +51,7 @@ class WriteForm(LateForm):
     )
     quantity = QuantityField("How many", initial=Decimal(1))
     given_free = forms.BooleanField(label="Time given free", required=False)
+    for_all = forms.BooleanField(label="For all of its group together", required=False)
 
 
 class NoteForm(forms.Form):

@@ -11,9 +11,10 @@ from django.db.models import Q
 
 from clinic.formulas import rounds
 from clinic.models import Animal, CareItem, Change, EveningSeen, House, Service, SheetRow, WardSheet
-from clinic.queries import in_care, sheet_dues, sheet_log
+from clinic.queries import in_care, sheet_dues, sheet_groups, sheet_log
 from clinic.queries.in_care import InCare
 from clinic.queries.sheet_dues import Due
+from clinic.queries.sheet_groups import Member
 from clinic.queries.sheet_log import Line
 from clinic.queries.unsigned_days import unsigned_rows
 
@@ -52,6 +53,8 @@ class Kits:
 
 @dataclass(frozen=True)
 class Row(Kits):
+    """One animal, or a group that is one row until split: then the first of its animals stands for all (B4)."""
+
     number: str
     place: str
     species: str
@@ -63,6 +66,11 @@ class Row(Kits):
     leaves: bool
     new_key: str  # of the next thing written down beside the orders
     note_key: str
+    members: tuple[Member, ...] = ()  # of a group: who belongs to the row, its first animal first
+
+    @property
+    def animals(self) -> int:
+        return max(len(self.members), 1)
 
 
 @dataclass(frozen=True)
@@ -105,7 +113,7 @@ class Sheet:
 
     @property
     def in_care(self) -> int:
-        return sum(not row.leaves for row in self.rows)
+        return sum(row.animals for row in self.rows if not row.leaves)
 
     @property
     def past(self) -> bool:
@@ -155,7 +163,7 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House, opened:
     current = round_of(on=on, today=today, moment=moment, house=house)
     rows = _rows(present, on=on, current=current, zone=zone, opened=opened)
     by_room: dict[str, list[Row]] = defaultdict(list)
-    for one, row in zip(present, rows, strict=True):
+    for one, row in rows:
         by_room[one.room].append(row)
     return Sheet(
         on=on,
@@ -166,7 +174,7 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House, opened:
         ),
         week=_week(on, today, house),
         seen=_seen(sheet, zone),
-        signed=bool(rows) and all(row.signed for row in rows),
+        signed=bool(rows) and all(row.signed for _, row in rows),
         services=_services(on),
         opening_on=house.opening_on,
         change=change,
@@ -178,13 +186,19 @@ def excerpt(
 ) -> Excerpt:
     """Read the rows of some animals as they stand on the sheet, and nothing of the others."""
     current = round_of(on=on, today=today, moment=moment, house=house)
-    present = in_care.on(on, animals=animals)
+    together = Animal.objects.filter(
+        group__isnull=False, group__in=Animal.objects.filter(pk__in=animals).values("group")
+    )
+    present = in_care.on(on, animals={*animals, *together.values_list("pk", flat=True)})
     rows = _rows(present, on=on, current=current, zone=ZoneInfo(house.time_zone), opened=opened)
-    return Excerpt(on=on, today=today, rows=rows, services=_services(on) if opened else ())
+    return Excerpt(on=on, today=today, rows=tuple(row for _, row in rows), services=_services(on) if opened else ())
 
 
 def kits(*, on: date, today: date, moment: datetime, house: House, animal: Animal) -> Kits:
     """Read what a tap changes of one animal's row, and nothing else: the answer to a tap, so it asks little."""
+    if animal.group_id is not None:
+        shown = {"on": on, "today": today, "moment": moment, "house": house}
+        return next(iter(excerpt(animals=[animal.pk], **shown).rows))
     current = round_of(on=on, today=today, moment=moment, house=house)
     names = {animal.pk: animal.name or animal.number}
     given = sheet_log.facts(on, [animal.pk], in_words=False)
@@ -210,21 +224,25 @@ def _kits(
     }
 
 
-def _rows(present: Sequence[InCare], *, on: date, current: str, zone: ZoneInfo, opened: int) -> tuple[Row, ...]:
+def _rows(
+    present: Sequence[InCare], *, on: date, current: str, zone: ZoneInfo, opened: int
+) -> tuple[tuple[InCare, Row], ...]:
+    """Return each row with the animal that stands for it."""
     names = {one.stay.animal_id: one.stay.animal.name or one.stay.animal.number for one in present}
     given = sheet_log.facts(on, list(names), in_words=opened in names)
-    notes = sheet_log.notes(on, [opened]) if opened in names else {}
     kits_of = _kits(names, given, on=on, current=current, zone=zone)
 
-    def row(one: InCare) -> Row:
+    def row(together: Sequence[InCare]) -> Row:
+        one, members = together[0], sheet_groups.members_of(together)
         animal, kits = one.stay.animal, kits_of[one.stay.animal_id]
-        is_open = animal.pk == opened
-        log = sheet_log.log(given[opened], notes.get(opened, []), zone=zone, signed=kits.signed) if is_open else ()
+        every = members or (Member(animal.pk, kits.name),)
+        signed = all(kits_of[each.animal_id].signed for each in every)
+        is_open = opened in {each.animal_id for each in every}
         return Row(
             animal_id=animal.pk,
-            name=kits.name,
-            dues=kits.dues,
-            signed=kits.signed,
+            name=animal.group.name if members else kits.name,
+            dues=sheet_groups.dues_of(members, {pk: found.dues for pk, found in kits_of.items()}) or kits.dues,
+            signed=signed,
             number=animal.number,
             place=one.place,
             species=animal.species,
@@ -232,13 +250,14 @@ def _rows(present: Sequence[InCare], *, on: date, current: str, zone: ZoneInfo, 
             about=animal.about,
             warning=animal.warning,
             level=one.level.name if one.level else "",
-            log=log,
+            log=sheet_groups.log_of(on, every, given, zone=zone, signed=signed) if is_open else (),
             leaves=one.stay.discharged_on == on and one.stay.admitted_on < on,
             new_key=str(uuid4()) if is_open else "",
             note_key=str(uuid4()) if is_open else "",
+            members=members,
         )
 
-    return tuple(row(one) for one in present)
+    return tuple((together[0], row(together)) for together in sheet_groups.as_rows(present))
 
 
 def round_of(*, on: date, today: date, moment: datetime, house: House) -> str:

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clinic.actions import care, evenings
+from clinic.actions import care, evenings, groups
 from clinic.forms import ward_sheet as forms
 from clinic.models import Animal, CareItem, Order
 from clinic.queries import ward_sheet as query
@@ -73,23 +73,13 @@ def tick(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
     form = forms.TickForm(request.POST)
     if form.is_valid():
-        order = form.cleaned_data["order"]
-        act(
-            form,
-            lambda: care.record(
-                key=form.cleaned_data["key"],
-                animal=order.animal,
-                on=on,
-                service=order.service,
-                order=order,
-                round=form.cleaned_data["round"],
-                by=request.user,
-                today=now.ward,
-                at=now.at,
-                late_source=form.cleaned_data["late_source"],
-                given_by=form.cleaned_data["given_by"],
-            ),
-        )
+        said = dict(form.cleaned_data)
+        order = said["order"]
+        said |= {"on": on, "service": order.service, "by": request.user, "today": now.ward, "at": now.at}
+        if order.for_group_id:
+            act(form, lambda: groups.give(group=order.for_group, **said))
+        else:
+            act(form, lambda: care.record(animal=order.animal, **said))
         return _tapped(request, on, now, order.animal, form)
     return _answer(request, on, now, 0, form)
 
@@ -101,23 +91,13 @@ def write(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
     form = forms.WriteForm(request.POST)
     if form.is_valid():
-        said = form.cleaned_data
-        act(
-            form,
-            lambda: care.record(
-                key=said["key"],
-                animal=said["animal"],
-                on=on,
-                service=said["service"],
-                quantity=said["quantity"],
-                given_free=said["given_free"],
-                by=request.user,
-                today=now.ward,
-                at=now.at,
-                late_source=said["late_source"],
-                given_by=said["given_by"],
-            ),
-        )
+        said = dict(form.cleaned_data)
+        said |= {"on": on, "by": request.user, "today": now.ward, "at": now.at}
+        animal, for_all = said.pop("animal"), said.pop("for_all")
+        if for_all and animal.group:
+            act(form, lambda: groups.give(group=animal.group, **said))
+        else:
+            act(form, lambda: care.record(animal=animal, **said))
     return _answer(request, on, now, _number(request.POST.get("animal", "")), form)
 
 
@@ -170,20 +150,32 @@ def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
     dues = [(row, due) for row in rows for due in row.now_due]
     orders = {
         order.pk: order
-        for order in Order.objects.select_related("service").filter(pk__in=[due.order_id for _, due in dues])
+        for order in Order.objects.select_related("service", "animal", "for_group").filter(
+            pk__in=[due.order_id for _, due in dues]
+        )
     }
     facts = [
         care.Given(
             key=UUID(due.tick),
-            animal=Animal(pk=row.animal_id, name=row.name, number=row.number),
+            animal=orders[due.order_id].animal,
             on=on,
             service=orders[due.order_id].service,
             order=orders[due.order_id],
             round=due.round,
         )
-        for row, due in dues
+        for _, due in dues
+        if not due.for_all
     ]
-    kept = act(form, lambda: care.record_all(facts=facts, by=request.user, today=now.ward, at=now.at))
+    wholes = [(orders[due.order_id], due) for _, due in dues if due.for_all]
+    by = {"by": request.user, "today": now.ward, "at": now.at}
+
+    def give() -> object:
+        for order, due in wholes:
+            said = {"key": UUID(due.tick), "on": on, "service": order.service, "order": order, "round": due.round}
+            groups.give(group=order.for_group, **said, **by)
+        return care.record_all(facts=facts, **by)
+
+    kept = act(form, give)
     if kept is not None and request.htmx and not chosen:
         some = query.excerpt(animals={row.animal_id for row, _ in dues}, **shown)
         return part(request, "clinic/ward_sheet/changed.html", sheet=some)
@@ -226,6 +218,7 @@ def _answer(request: HttpRequest, on: date, now: present.Present, animal_id: int
     shown = {"on": on, "today": now.ward, "moment": now.at, "house": now.house, "opened": opened}
     facts = {"form": form if form.errors else None, "opened": opened, "source": source}
     if request.htmx and (some := query.excerpt(animals=[animal_id], **shown)).rows:
+        facts["opened"] = some.rows[0].animal_id if opened else 0  # of a group the first stands for all
         return part(request, "clinic/ward_sheet/_row.html", status=status, sheet=some, row=some.rows[0], **facts)
     whole = page(request, "clinic/ward_sheet/page.html", status=status, sheet=query.ward_sheet(**shown), **facts)
     if request.htmx:  # the row is gone: the sheet takes the place of the whole page
