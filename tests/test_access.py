@@ -142,6 +142,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:impact_statement_pdf": (MONEY, set()),
     "clinic:statement_issue": ({B, M}, {B, M}),
     "clinic:issued_paper": (MONEY, {B, M}),
+    "clinic:partner_statement": (MONEY, {B, M}),
+    "clinic:your_paper": ({P}, set()),
     "clinic:paper_cancel": ({B, M}, {B, M}),
     "clinic:gift_receipt": (MONEY, {B, M}),
     "clinic:year_receipt": (MONEY, {B, M}),

@@ -1,21 +1,16 @@
-"""Issues the receipt or letter for one gift, or for a year's: a number, the drawing, the paper."""
+"""Issues the receipt or letter for one gift, or for a year's."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
 from datetime import date, datetime
 from uuid import UUID
 
-from django.db import transaction
-
-from clinic.actions import issued_papers
-from clinic.actions.issue_statement import corrected
+from clinic.actions.drawn_papers import corrected, draw_and_issue
 from clinic.actions.issued_papers import ACKNOWLEDGES, About
 from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper, User
 from clinic.queries.gift_receipt import Receipt, gift_receipt, year_receipt
-from config import render, uploads
+from config import render
 
 TEMPLATE = "clinic/gift_receipt/print.html"
 
@@ -52,7 +47,12 @@ def issue_receipt(
         without = acknowledged(donor_id=donor_id or 0, but=replaces)
         return year_receipt(donor_id=donor_id or 0, year=year or today.year, without=without, **said)
 
-    return _issued(read, key=key, by=by, today=today, at=at, replaces=replaces, why=why)
+    draft = read()
+    about = About(
+        kind=draft.kind, donor_id=draft.donor_id, gift_id=draft.gift_id, from_on=draft.from_on, to_on=draft.to_on,
+        replaces=replaces, why=why, facts=draft.kept_facts(),
+    )  # fmt: skip
+    return draw_and_issue(key=key, about=about, read=read, draw=drawn, by=by, today=today, at=at)
 
 
 def acknowledged(*, donor_id: int, but: IssuedPaper | None = None) -> frozenset[int]:
@@ -64,27 +64,3 @@ def acknowledged(*, donor_id: int, but: IssuedPaper | None = None) -> frozenset[
 
 def drawn(receipt: Receipt) -> bytes:
     return render.pdf_bytes(TEMPLATE, receipt=receipt, paper_size=receipt.paper, kind="receipt")
-
-
-def _issued(
-    read: Callable[..., Receipt],
-    *,
-    key: UUID,
-    by: User,
-    today: date,
-    at: datetime,
-    replaces: IssuedPaper | None,
-    why: str,
-) -> IssuedPaper:
-    draft = read()
-    about = About(
-        kind=draft.kind, donor_id=draft.donor_id, gift_id=draft.gift_id, from_on=draft.from_on, to_on=draft.to_on,
-        replaces=replaces, why=why, facts=draft.kept_facts(),
-    )  # fmt: skip
-    with transaction.atomic(durable=True):
-        number = issued_papers.take_number(key=key, about=about, by=by, on=today, at=at)
-    receipt = read(str(number))
-    kept = uploads.keep_made(drawn(receipt), uploads.PDF)
-    about = replace(about, facts=receipt.kept_facts())
-    with transaction.atomic(durable=True):
-        return issued_papers.issue(number=number, about=about, file=kept, by=by, on=today, at=at)

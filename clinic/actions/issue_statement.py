@@ -1,21 +1,16 @@
-"""Issues one donor's impact statement: a number first, then the drawing outside any transaction, then the paper.
-
-A crash between the steps loses nothing: the same key finds its number again, and the paper is drawn anew.
-"""
+"""Issues one donor's impact statement."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, datetime
 from uuid import UUID
 
-from django.db import transaction
-
 from clinic.actions import issued_papers
+from clinic.actions.drawn_papers import corrected, draw_and_issue
 from clinic.actions.issued_papers import About
 from clinic.models import House, IssuedPaper, User
 from clinic.queries.impact_statement import Statement, impact_statement
-from config import render, uploads
+from config import render
 
 TEMPLATE = "clinic/impact_statement/print.html"
 
@@ -46,24 +41,15 @@ def issue_statement(
     )
     if known := issued_papers.issued_by(key=key, about=about):
         return known
-    with transaction.atomic(durable=True):
-        number = issued_papers.take_number(key=key, about=about, by=by, on=today, at=at)
-    statement = impact_statement(
-        donor_id=donor_id, donor=donor, address=address, from_on=from_on, to_on=to_on, issued_on=today, house=house,
-        signer=by.name, form=form, number=str(number), corrects=corrected(replaces),
-    )  # fmt: skip
-    kept = uploads.keep_made(drawn(statement), uploads.PDF)
-    about = replace(about, facts=statement.kept_facts())
-    with transaction.atomic(durable=True):
-        return issued_papers.issue(number=number, about=about, file=kept, by=by, on=today, at=at)
+
+    def read(number: str) -> Statement:
+        return impact_statement(
+            donor_id=donor_id, donor=donor, address=address, from_on=from_on, to_on=to_on, issued_on=today,
+            house=house, signer=by.name, form=form, number=number, corrects=corrected(replaces),
+        )  # fmt: skip
+
+    return draw_and_issue(key=key, about=about, read=read, draw=drawn, by=by, today=today, at=at)
 
 
 def drawn(statement: Statement) -> bytes:
     return render.pdf_bytes(TEMPLATE, statement=statement, paper_size=statement.paper)
-
-
-def corrected(paper: IssuedPaper | None) -> str:
-    """Return the words by which a corrected paper names the one whose place it takes."""
-    if paper is None:
-        return ""
-    return f"No. {paper.number}, issued {paper.issued_on:%B} {paper.issued_on.day}, {paper.issued_on.year}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from clinic.models import IssuedPaper
+from clinic.models import IssuedPaper, Partner
 from config import home, uploads
 from ledger.formulas import chain
 from ledger.queries import donor_choices
@@ -103,6 +103,18 @@ def of_donor(*, donor_id: int, from_on: date, to_on: date) -> PaperRow | None:
         .first()
     )
     return None if paper is None else _row(paper, {})
+
+
+def of_partner(*, partner: Partner, from_on: date, to_on: date) -> PaperRow | None:
+    """Return the statement that stands for a partner's days, or None where none was issued."""
+    paper = _papers().filter(partner=partner, from_on=from_on, to_on=to_on, replaced_by=None).first()
+    return None if paper is None else _row(paper, {})
+
+
+def all_of_partner(*, partner: Partner) -> tuple[PaperRow, ...]:
+    """Return a partner's statements that stand, the newest first."""
+    papers = _papers().filter(partner=partner, replaced_by=None, withdrawal=None).order_by("-to_on", "-id")
+    return tuple(_row(paper, {}) for paper in papers[:LATEST])
 
 
 def acknowledgment_of(*, donor_id: int, gift_id: int | None, year: int) -> IssuedPaper | None:

@@ -216,13 +216,14 @@ def _groups(lines) -> tuple[GroupPaid, ...]:
     sums: dict[str, int] = defaultdict(int)
     for line in lines:
         for payer in line.payers:
-            sums[_group(payer)] += payer.amount_minor
+            sums[group_of(payer)] += payer.amount_minor
     order = ["Gifts for this animal", "Your agreement", "Gifts for this kind of care", "Your fund", "General money"]
     ranked = sorted(sums.items(), key=lambda item: order.index(item[0]) if item[0] in order else len(order))
     return tuple(GroupPaid(words, amount) for words, amount in ranked if amount)
 
 
-def _group(payer: PayerLine) -> str:
+def group_of(payer: PayerLine) -> str:
+    """Return how a partner is told who paid: in groups of funds (F4)."""
     if payer.payer == "agreement":
         return "Your agreement"
     if payer.payer == "nobody":

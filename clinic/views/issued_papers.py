@@ -7,11 +7,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_POST
 
 from clinic.actions import issued_papers
+from clinic.actions.issue_partner_statement import issue_partner_statement
 from clinic.actions.issue_statement import issue_statement
 from clinic.forms.papers import CancelForm, CorrectForm, IssueForm
 from clinic.models import IssuedPaper
 from clinic.queries import issued_papers as queries
 from clinic.queries.impact_statement import impact_statement
+from clinic.queries.partner_statement import partner_statement
 from clinic.views import present
 from clinic.views.papers import READ, WRITE, statement_page
 from config import render
@@ -20,6 +22,8 @@ from config.acting import act
 from config.refusal import Refusal
 from config.render import PaperNotPrinted, page, redirect
 from ledger.queries import donor_choices
+
+STATEMENTS = (IssuedPaper.Kind.IMPACT, IssuedPaper.Kind.PARTNER)  # a receipt is canceled first, then issued anew
 
 
 @gate(write=WRITE)
@@ -44,7 +48,7 @@ def issued_paper(request: HttpRequest, paper: str) -> HttpResponse:
     if row is None:
         raise Http404
     form = CorrectForm(request.POST or None)
-    if form.is_valid() and row.kind == IssuedPaper.Kind.IMPACT:
+    if form.is_valid() and row.kind in STATEMENTS:
         made = _corrected(request, row, form)
         if made is not None:
             return redirect(request, "clinic:issued_paper", paper=str(made.number))
@@ -53,8 +57,8 @@ def issued_paper(request: HttpRequest, paper: str) -> HttpResponse:
         request,
         "clinic/issued_papers/page.html",
         paper=facts,
-        changes=queries.changes(then=row.facts["sums"], now=_today(row)) if row.kind == IssuedPaper.Kind.IMPACT else (),
-        form=form if row.kind == IssuedPaper.Kind.IMPACT else None,
+        changes=queries.changes(then=row.facts["sums"], now=_today(row)) if row.kind in STATEMENTS else (),
+        form=form if row.kind in STATEMENTS else None,
         may_write=request.user.may(*WRITE),
         status=422 if form.errors else 200,
     )
@@ -97,22 +101,26 @@ def tried(form: forms.Form, issue: Callable[[], IssuedPaper]) -> IssuedPaper | N
 
 
 def _corrected(request: HttpRequest, row: IssuedPaper, form: CorrectForm) -> IssuedPaper | None:
-    now, donor = present.read(), _donor(row.donor_id, row.from_on, row.to_on)
-    days = {"from_on": row.from_on, "to_on": row.to_on, "replaces": row}
-    common = {"donor_id": donor.id, "donor": donor.name, "address": donor.address, "house": now.house}
-    return tried(
-        form,
-        lambda: issue_statement(**form.cleaned_data, **days, **common, by=request.user, today=now.today, at=now.at),
-    )
+    now, said = present.read(), form.cleaned_data
+    common = {
+        "key": said["key"], "why": said["why"], "from_on": row.from_on, "to_on": row.to_on, "replaces": row,
+        "house": now.house, "by": request.user, "today": now.today, "at": now.at,
+    }  # fmt: skip
+    if row.partner:
+        return tried(form, lambda: issue_partner_statement(**common, partner=row.partner))
+    donor = _donor(row.donor_id, row.from_on, row.to_on)
+    whose = {"donor_id": donor.id, "donor": donor.name, "address": donor.address, "form": said["form"]}
+    return tried(form, lambda: issue_statement(**common, **whose))
 
 
 def _today(row: IssuedPaper) -> dict[str, int]:
     """Return what the same paper would say by the books as they stand."""
-    now, donor = present.read(), _donor(row.donor_id, row.from_on, row.to_on)
-    return impact_statement(
-        donor_id=donor.id, donor=donor.name, address=donor.address, from_on=row.from_on, to_on=row.to_on,
-        issued_on=now.today, house=now.house, signer="",
-    ).sums()  # fmt: skip
+    now, days = present.read(), {"from_on": row.from_on, "to_on": row.to_on}
+    common = {**days, "issued_on": now.today, "house": now.house, "signer": ""}
+    if row.partner:
+        return partner_statement(partner=row.partner, **common).sums()
+    donor = _donor(row.donor_id, **days)
+    return impact_statement(donor_id=donor.id, donor=donor.name, address=donor.address, **common).sums()
 
 
 def _donor(donor_id: int | None, from_on, to_on) -> donor_choices.DonorChoice:

@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404
 from clinic.actions import services
 from clinic.forms.partners import PartnerForm
 from clinic.models import Partner
+from clinic.queries import issued_papers
 from clinic.queries import partner_funds as query
 from clinic.views import present
 from config.access import gate
@@ -61,7 +62,14 @@ def your_animals(request: HttpRequest) -> HttpResponse:
     if request.user.partner is None:
         raise Http404
     form, facts = _page(request, request.user.partner)
-    return page(request, "clinic/your_animals/page.html", status=422 if form.errors else 200, partner=facts, form=form)
+    return page(
+        request,
+        "clinic/your_animals/page.html",
+        status=422 if form.errors else 200,
+        partner=facts,
+        form=form,
+        papers=issued_papers.all_of_partner(partner=request.user.partner),
+    )
 
 
 def _page(request: HttpRequest, found: Partner) -> tuple[PeriodForm, query.PartnerPage]:

@@ -34,6 +34,7 @@ ELSEWHERE = {
     "your_animals",
     "your_animal",
     "your_dispute",
+    "your_paper",
     "agreement_end",
     "approval_file",
     "worker",

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from clinic.actions.build_demo import diary as diaries
 from clinic.actions.build_demo.diary import Diary
+from clinic.actions.issue_partner_statement import issue_partner_statement
 from clinic.actions.issue_receipt import issue_receipt
 from clinic.actions.issue_statement import issue_statement
 from clinic.formulas.in_return import InReturn
-from clinic.models import House, IssuedPaper, User
+from clinic.models import House, IssuedPaper, Partner, User
 from ledger.queries import donor_choices, gifts
 
 
 def issue_papers(*, folder: Path, as_of: date) -> int:
     """Issue the statements and receipts that the diary names; return how many."""
     diary = diaries.read(folder, as_of=as_of)
-    return _statements(diary) + _receipts(diary)
+    return _statements(diary) + _receipts(diary) + _partners(diary)
 
 
 def _receipts(diary: Diary) -> int:
@@ -38,6 +39,24 @@ def _receipts(diary: Diary) -> int:
             returned=InReturn(**back),
         )
     return len(diary.says.get("receipt", ()))
+
+
+def _partners(diary: Diary) -> int:
+    """The statement of a partner for the month that holds a day."""
+    for said in diary.says.get("partner_paper", ()):
+        on, within = diary.day(said["day"]), diary.day(said["month_of"])
+        first = within.replace(day=1)
+        issue_partner_statement(
+            key=diaries.key(f"partner paper {said['partner']} {first}"),
+            partner=Partner.objects.get(name=said["partner"]),
+            from_on=first,
+            to_on=(first.replace(day=28) + timedelta(days=4)).replace(day=1) - timedelta(days=1),
+            house=House.objects.get(),
+            by=User.objects.get(sign_in="greta"),
+            today=on,
+            at=diary.moment(on, 17),
+        )
+    return len(diary.says.get("partner_paper", ()))
 
 
 def _statements(diary: Diary) -> int:

@@ -1,0 +1,59 @@
+"""How every paper is issued: a number, the drawing outside any transaction, the file, then the row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, datetime
+from typing import Any, Protocol, TypeVar
+from uuid import UUID
+
+from django.db import transaction
+
+from clinic.actions import issued_papers
+from clinic.actions.issued_papers import About
+from clinic.models import IssuedPaper, User
+from config import uploads
+
+
+class Paper(Protocol):
+    def kept_facts(self) -> dict[str, Any]: ...
+
+
+P = TypeVar("P", bound=Paper)
+
+
+def draw_and_issue(
+    *,
+    key: UUID,
+    about: About,
+    read: Callable[[str], P],
+    draw: Callable[[P], bytes],
+    by: User,
+    today: date,
+    at: datetime,
+    also: Callable[[], object] = lambda: None,
+) -> IssuedPaper:
+    """Issue a paper; `read` gives its facts under a number, `also` is done in the same transaction as its row.
+
+    A crash between the steps loses nothing: the same key finds its number again, and the paper is drawn anew.
+
+    :raises PaperRefused: when it may not be issued.
+    :raises PaperNotPrinted: when it cannot be drawn; its number waits for the next try with this key.
+    """
+    with transaction.atomic(durable=True):
+        number = issued_papers.take_number(key=key, about=about, by=by, on=today, at=at)
+    paper = read(str(number))
+    kept = uploads.keep_made(draw(paper), uploads.PDF)
+    about = replace(about, facts=paper.kept_facts())
+    with transaction.atomic(durable=True):
+        made = issued_papers.issue(number=number, about=about, file=kept, by=by, on=today, at=at)
+        also()
+    return made
+
+
+def corrected(paper: IssuedPaper | None) -> str:
+    """Return the words by which a corrected paper names the one whose place it takes."""
+    if paper is None:
+        return ""
+    return f"No. {paper.number}, issued {paper.issued_on:%B} {paper.issued_on.day}, {paper.issued_on.year}"

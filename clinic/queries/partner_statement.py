@@ -1,0 +1,307 @@
+"""A partner's month: each animal and its care, who paid in groups of funds, what is asked, what waits (F4)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.db.models import Count
+
+from clinic.models import Animal, Approval, BoardingDay, House, Partner
+from clinic.queries.animals import left_words
+from clinic.queries.partner_funds import group_of
+from ledger.formulas import money
+from ledger.queries import charges, fund_limits, holder, owed, party_balances, reports, roll_forward
+from ledger.queries.charges import ChargeLine
+from ledger.queries.roll_forward import FundRoll
+
+AGREEMENT, FUND, NOBODY, CLINIC = "Your agreement", "Your fund", "Nobody yet", "Given by the clinic"
+ORDER = (AGREEMENT, "Gifts for this animal", "Gifts for this kind of care", FUND, "General money", "Other funds")
+
+
+@dataclass(frozen=True, kw_only=True)
+class KindAsked:
+    words: str
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class AnimalMonth:
+    key: str
+    name: str
+    partner_number: str
+    now: str
+    days: int
+    kinds: tuple[KindAsked, ...]
+    usual_minor: int
+    asked_minor: int
+    paid: tuple[int, ...]  # in the order of the statement's columns
+
+    @property
+    def given_minor(self) -> int:
+        return self.usual_minor - self.asked_minor
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitUsed:
+    words: str
+    most_minor: int
+    used_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class ApprovalLine:
+    animal: str
+    words: str
+    given_by: str
+    given_on: date
+    amount_minor: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class PartnerStatement:
+    partner_id: int
+    partner_key: str
+    partner: str
+    address: str
+    from_on: date
+    to_on: date
+    issued_on: date
+    number: str
+    corrects: str
+    house: str
+    house_address: str
+    paper: str
+    holder: str
+    currency: str
+    digits: int
+    signer: str
+    as_of: int
+    columns: tuple[str, ...]
+    animals: tuple[AnimalMonth, ...]
+    terms: str
+    limits: tuple[LimitUsed, ...]
+    funds: tuple[FundRoll, ...]
+    approvals: tuple[ApprovalLine, ...]
+    disputed_minor: int
+    due_minor: int
+    deposit_minor: int
+    unpaid_minor: int
+
+    @property
+    def days(self) -> int:
+        return sum(animal.days for animal in self.animals)
+
+    @property
+    def usual_minor(self) -> int:
+        return sum(animal.usual_minor for animal in self.animals)
+
+    @property
+    def asked_minor(self) -> int:
+        return sum(animal.asked_minor for animal in self.animals)
+
+    @property
+    def given_minor(self) -> int:
+        return self.usual_minor - self.asked_minor
+
+    @property
+    def paid(self) -> tuple[int, ...]:
+        return tuple(sum(animal.paid[place] for animal in self.animals) for place in range(len(self.columns)))
+
+    @property
+    def by_column(self) -> dict[str, int]:
+        return dict(zip(self.columns, self.paid, strict=True))
+
+    @property
+    def of_you_minor(self) -> int:
+        """What the month asks of the partner by its agreement; what it disputes waits until it is settled."""
+        return self.by_column.get(AGREEMENT, 0) - self.disputed_minor
+
+    @property
+    def is_whole_month(self) -> bool:
+        return self.from_on.day == 1 and (self.from_on.year, self.from_on.month) == (self.to_on.year, self.to_on.month)
+
+    @property
+    def title(self) -> str:
+        days = f"{self.from_on:%B}" if self.is_whole_month else f"{_day(self.from_on)} to {_day(self.to_on)},"
+        return f"{days} with {self.partner}"
+
+    @property
+    def number_words(self) -> str:
+        return f"No. {self.number}" if self.number else "Draft, not issued"
+
+    @property
+    def issued_words(self) -> str:
+        on = f"{_day(self.issued_on)}, {self.issued_on.year}"
+        return f"Issued {on}" if self.number else f"As the books stood on {on}"
+
+    def sums(self) -> dict[str, int]:
+        return {
+            "usual fee": self.usual_minor,
+            "asked": self.asked_minor,
+            **{words.lower(): minor for words, minor in self.by_column.items()},
+            "disputed": self.disputed_minor,
+            "asked of you": self.of_you_minor,
+        }
+
+    def kept_facts(self) -> dict[str, Any]:
+        """Return what is kept of an issued statement: keys and figures, no name."""
+        return {
+            "partner_key": self.partner_key,
+            "as_of": self.as_of,
+            "currency": self.currency,
+            "sums": self.sums(),
+            "animals": [[one.key, one.days, one.usual_minor, one.asked_minor, *one.paid] for one in self.animals],
+        }
+
+
+def partner_statement(
+    *, partner: Partner, from_on: date, to_on: date, issued_on: date, house: House, signer: str, number: str = "",
+    corrects: str = "",
+) -> PartnerStatement:  # fmt: skip
+    """Return a partner's days; lines count by day of care, so that a month is the care of that month."""
+    books = holder.holder()
+    scope = reports.scope(from_on=from_on, to_on=to_on)
+    lines = charges.of_party(party_key=partner.key, from_on=from_on, until_on=to_on).lines
+    columns = _columns(lines)
+    balance, between = party_balances.party_balance(party_key=partner.key), owed.party_money(party_key=partner.key)
+    own_funds = {fund.fund_id for fund in balance.funds}
+    return PartnerStatement(
+        partner_id=partner.pk,
+        partner_key=partner.key,
+        partner=partner.name,
+        address=partner.address,
+        from_on=from_on,
+        to_on=to_on,
+        issued_on=issued_on,
+        number=number,
+        corrects=corrects,
+        house=house.name,
+        house_address=house.address,
+        paper=house.paper,
+        holder=books.name,
+        currency=books.currency,
+        digits=money.minor_digits(books.currency),
+        signer=signer,
+        as_of=scope.as_of,
+        columns=columns,
+        animals=_animals(lines, columns, from_on, to_on),
+        terms=_terms(balance, to_on),
+        limits=_limits({between.fund_id, *own_funds} - {None}, to_on),
+        funds=tuple(
+            line for line in roll_forward.roll_forward(scope=scope).together.lines if line.fund_id in own_funds
+        ),
+        approvals=_approvals(partner, from_on, to_on),
+        disputed_minor=_disputed(partner, lines),
+        due_minor=between.due_minor,
+        deposit_minor=between.deposit_minor,
+        unpaid_minor=balance.unpaid_minor,
+    )
+
+
+def _columns(lines: Iterable[ChargeLine]) -> tuple[str, ...]:
+    seen = {group_of(payer) for line in lines for payer in line.payers}
+    last = (CLINIC, NOBODY)
+    return tuple(words for words in (*ORDER, *last) if words in seen or words == AGREEMENT)
+
+
+def _animals(
+    lines: tuple[ChargeLine, ...], columns: tuple[str, ...], from_on: date, to_on: date
+) -> tuple[AnimalMonth, ...]:
+    by_animal: dict[str, list[ChargeLine]] = defaultdict(list)
+    for line in lines:
+        by_animal[line.subject_key].append(line)
+    animals = {
+        animal.key: animal for animal in Animal.objects.filter(key__in=list(by_animal)).prefetch_related("stays")
+    }
+    nights = dict(
+        BoardingDay.objects.filter(animal__key__in=list(by_animal), on__range=(from_on, to_on))
+        .values_list("animal__key")
+        .annotate(Count("pk"))
+    )
+    found = [_animal(key, own, animals.get(key), nights.get(key, 0), columns, to_on) for key, own in by_animal.items()]
+    return tuple(sorted(found, key=lambda animal: (animal.name, animal.key)))
+
+
+def _animal(
+    key: str, lines: list[ChargeLine], animal: Animal | None, days: int, columns: tuple[str, ...], on: date
+) -> AnimalMonth:
+    paid: dict[str, int] = defaultdict(int)
+    kinds: dict[str, int] = defaultdict(int)
+    for line in lines:
+        kinds[line.words] += line.asked_minor
+        for payer in line.payers:
+            paid[group_of(payer)] += payer.amount_minor
+    return AnimalMonth(
+        key=key,
+        name=(animal.name or animal.number) if animal else lines[0].subject_words,
+        partner_number=animal.partner_number if animal else "",
+        now=_now(animal, on) if animal else "",
+        days=days,
+        kinds=tuple(
+            KindAsked(words=words, amount_minor=minor)
+            for words, minor in sorted(kinds.items(), key=lambda item: (-item[1], item[0]))
+            if minor
+        ),
+        usual_minor=sum(line.usual_minor for line in lines),
+        asked_minor=sum(line.asked_minor for line in lines),
+        paid=tuple(paid[words] for words in columns),
+    )
+
+
+def _now(animal: Animal, on: date) -> str:
+    stays = [stay for stay in animal.stays.all() if stay.admitted_on <= on]
+    last = max(stays, key=lambda stay: stay.admitted_on, default=None)
+    if last is None:
+        return ""
+    if last.discharged_on is None or last.discharged_on > on:
+        return "in care"
+    return ", ".join(part for part in (f"left {_day(last.discharged_on)}", left_words(last.left_to)) if part)
+
+
+def _terms(balance: party_balances.PartyBalance, on: date) -> str:
+    held = [one for one in balance.agreements if one.from_on <= on and (one.until_on is None or one.until_on >= on)]
+    return "; ".join(f"{one.percent_words} of {one.of_words}, {one.kinds_words}" for one in held)
+
+
+def _limits(fund_ids: set[int], on: date) -> tuple[LimitUsed, ...]:
+    found = [fund_limits.fund_limits(fund_id=fund_id, today=on) for fund_id in sorted(fund_ids)]
+    return tuple(
+        LimitUsed(words=line.per_words, most_minor=line.most_minor, used_minor=line.used_minor)
+        for limits in found
+        if limits
+        for line in limits.lines
+        if line.from_on <= on and (line.until_on is None or line.until_on >= on)
+    )
+
+
+def _approvals(partner: Partner, from_on: date, to_on: date) -> tuple[ApprovalLine, ...]:
+    rows = Approval.objects.filter(animal__partner=partner, given_on__range=(from_on, to_on)).select_related("animal")
+    return tuple(
+        ApprovalLine(
+            animal=row.animal.name or row.animal.number,
+            words=row.words,
+            given_by=row.given_by,
+            given_on=row.given_on,
+            amount_minor=row.amount_minor,
+        )
+        for row in rows.order_by("given_on", "pk")
+    )
+
+
+def _disputed(partner: Partner, lines: Iterable[ChargeLine]) -> int:
+    waiting = set(partner.disputes.filter(settled_at=None).values_list("entry_number", flat=True))
+    return sum(
+        payer.amount_minor
+        for line in lines
+        if line.entry_number in waiting
+        for payer in line.payers
+        if payer.payer == "agreement"
+    )
+
+
+def _day(on: date) -> str:
+    return f"{on:%B} {on.day}"
