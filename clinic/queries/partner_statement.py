@@ -264,7 +264,7 @@ def _now(animal: Animal, on: date) -> str:
 
 def _terms(balance: party_balances.PartyBalance, on: date) -> str:
     held = [one for one in balance.agreements if one.from_on <= on and (one.until_on is None or one.until_on >= on)]
-    return "; ".join(f"{one.percent_words} of {one.of_words}, {one.kinds_words}" for one in held)
+    return "; ".join(f"{one.percent_words} {one.of_words}, {one.kinds_words}" for one in held)
 
 
 def _limits(fund_ids: set[int], on: date) -> tuple[LimitUsed, ...]:
