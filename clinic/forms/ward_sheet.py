@@ -1,9 +1,11 @@
 """What the ward sends: ticks, minutes, notes and late entries."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
+from clinic.forms.observations import APPETITE
 from clinic.models import Animal, CareItem, Observation, Order, Service
 from config.fields import KeyField, QuantityField
 
@@ -41,6 +43,13 @@ class TickForm(LateForm):
     round = forms.ChoiceField(choices=Order.Round.choices, required=False)
 
 
+class AgainForm(LateForm):
+    """One more of what is ordered, beyond the order."""
+
+    again = KeyField()
+    order = forms.ModelChoiceField(Order.objects.select_related("animal", "service").only(*OF_A_TAP))
+
+
 class WriteForm(LateForm):
     """One more thing given, beside the orders."""
 
@@ -55,10 +64,29 @@ class WriteForm(LateForm):
 
 
 class NoteForm(forms.Form):
+    """Something seen, in words; or how it eats, which is told by a tap."""
+
     key = KeyField()
     animal = AnimalField()
-    kind = forms.ChoiceField(choices=SEEN, initial=Observation.Kind.NOTE)
-    words = forms.CharField(label="Note for today", widget=forms.Textarea(attrs={"rows": 1}), max_length=2000)
+    kind = forms.ChoiceField(choices=SEEN, initial=Observation.Kind.NOTE, required=False)
+    words = forms.CharField(
+        label="Note for today", widget=forms.Textarea(attrs={"rows": 1}), max_length=2000, required=False
+    )
+    appetite = forms.ChoiceField(choices=[(str(code), words) for code, words in APPETITE.items()], required=False)
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if not said.get("words") and not said.get("appetite"):
+            self.add_error("words", "Write what was seen, or tap how it eats.")
+        return said
+
+    @property
+    def seen(self) -> dict[str, Any]:
+        """Return kind, words and figure, ready for the action."""
+        said = self.cleaned_data
+        if code := said["appetite"]:
+            return {"kind": Observation.Kind.APPETITE, "words": APPETITE[int(code)], "value": Decimal(code)}
+        return {"kind": said["kind"] or Observation.Kind.NOTE, "words": said["words"]}
 
 
 class UndoForm(forms.Form):

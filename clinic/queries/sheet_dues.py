@@ -3,6 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from django.db.models import Max, Q
@@ -26,6 +27,7 @@ class Due:
     medication: bool
     last_item_id: int | None  # what "undo" takes back
     tick: str  # the key of the next tick
+    again: str  # the key of one more beyond the order
     for_all: bool = False  # one tick gives it to all of a group
 
     @property
@@ -75,12 +77,14 @@ def due(
     state = _state(len(ticks), wanted, reached, current, missed)
     upcoming = wanted[len(ticks)] if len(ticks) < len(wanted) else ""
     turn = sum(item.round == upcoming for item in mine)
+    beyond = [item for item in given if item.order_id is None and item.service_id == order.service_id]
+    more = sum((item.quantity for item in beyond if item.undone_at is None), Decimal())
     return Due(
         order_id=order.pk,
         name=order.service.name,
         words=order.words,
         state="signed" if signed else state,
-        how=_how(ticks, wanted, state, missed, upcoming, zone),
+        how=_how(ticks, wanted, state, missed, upcoming, zone) + (f", {more.normalize():f} more" if more else ""),
         given=len(ticks),
         of=len(wanted),
         round="" if signed else upcoming,
@@ -88,6 +92,7 @@ def due(
         last_item_id=ticks[-1].pk if ticks and not signed else None,
         for_all=order.for_group_id is not None,
         tick=str(sheet_keys.tick(on, order_key=order.key, round_name=upcoming, turn=turn)),
+        again=str(sheet_keys.again(on, order_key=order.key, turn=len(beyond))),
     )
 
 

@@ -8,7 +8,17 @@ from zoneinfo import ZoneInfo
 from clinic.models import CareItem, Observation, Service
 from clinic.queries.sheet_dues import clock_words
 
-OF_A_TICK = ("animal_id", "order_id", "group_fact_id", "round", "recorded_at", "undone_at", "recorded_by__initials")
+OF_A_TICK = (
+    "animal_id",
+    "order_id",
+    "group_fact_id",
+    "service_id",
+    "quantity",
+    "round",
+    "recorded_at",
+    "undone_at",
+    "recorded_by__initials",
+)
 
 
 @dataclass(frozen=True)

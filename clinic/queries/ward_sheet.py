@@ -50,6 +50,13 @@ class Kits:
     def waiting(self) -> int:
         return sum(due.state in {"due", "some", "over"} for due in self.dues)
 
+    @property
+    def later(self) -> int:
+        return sum(due.state == "later" for due in self.dues)
+
+
+NOBODY = Kits(animal_id=0, name="", dues=(), signed=False)  # the blank form that the page copies for a row
+
 
 @dataclass(frozen=True)
 class Row(Kits):
@@ -66,6 +73,7 @@ class Row(Kits):
     leaves: bool
     new_key: str  # of the next thing written down beside the orders
     note_key: str
+    seen_key: str
     members: tuple[Member, ...] = ()  # of a group: who belongs to the row, its first animal first
 
     @property
@@ -110,6 +118,10 @@ class Sheet:
     @property
     def rows(self) -> tuple[Row, ...]:
         return tuple(row for room in self.rooms for row in room.rows)
+
+    @property
+    def blank(self) -> Kits:
+        return NOBODY
 
     @property
     def in_care(self) -> int:
@@ -191,7 +203,8 @@ def excerpt(
     )
     present = in_care.on(on, animals={*animals, *together.values_list("pk", flat=True)})
     rows = _rows(present, on=on, current=current, zone=ZoneInfo(house.time_zone), opened=opened)
-    return Excerpt(on=on, today=today, rows=tuple(row for _, row in rows), services=_services(on) if opened else ())
+    asks = opened or any(row.members for _, row in rows)  # a group's details stand in its row, to be opened there
+    return Excerpt(on=on, today=today, rows=tuple(row for _, row in rows), services=_services(on) if asks else ())
 
 
 def kits(*, on: date, today: date, moment: datetime, house: House, animal: Animal) -> Kits:
@@ -254,6 +267,7 @@ def _rows(
             leaves=one.stay.discharged_on == on and one.stay.admitted_on < on,
             new_key=str(uuid4()) if is_open else "",
             note_key=str(uuid4()) if is_open else "",
+            seen_key=str(uuid4()) if is_open else "",
             members=members,
         )
 

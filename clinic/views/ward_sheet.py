@@ -3,7 +3,7 @@
 from datetime import date
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
@@ -56,6 +56,17 @@ def since(request: HttpRequest, on: date, change: int) -> HttpResponse:
 
 
 @gate(read=READ, write=CARE)
+def row(request: HttpRequest, on: date, animal_id: int) -> HttpResponse:
+    """Answer with one row, its details open: what the page has opened by itself already is filled in."""
+    now = present.read()
+    shown = {"on": on, "today": now.ward, "moment": now.at, "house": now.house}
+    some = query.excerpt(animals=[animal_id], opened=animal_id, **shown)
+    if not some.rows:
+        raise Http404
+    return part(request, "clinic/ward_sheet/_row.html", sheet=some, row=some.rows[0], opened=animal_id)
+
+
+@gate(read=READ, write=CARE)
 def worker(request: HttpRequest) -> HttpResponse:
     """Give the script that opens a nameless page where the sheet is opened without a connection."""
     return script(request, "clinic/ward_sheet/worker.js")
@@ -82,6 +93,25 @@ def tick(request: HttpRequest, on: date) -> HttpResponse:
             act(form, lambda: care.record(animal=order.animal, **said))
         return _tapped(request, on, now, order.animal, form)
     return _answer(request, on, now, 0, form)
+
+
+@require_POST
+@gate(write=CARE)
+def again(request: HttpRequest, on: date) -> HttpResponse:
+    """Write down one more of what is ordered, beside the order (B6)."""
+    now = present.read()
+    form = forms.AgainForm(request.POST)
+    if not form.is_valid():
+        return _answer(request, on, now, 0, form)
+    said = dict(form.cleaned_data)
+    order = said.pop("order")
+    said |= {"key": said.pop("again"), "on": on, "service": order.service}
+    said |= {"by": request.user, "today": now.ward, "at": now.at}
+    if order.for_group_id:
+        act(form, lambda: groups.give(group=order.for_group, **said))
+    else:
+        act(form, lambda: care.record(animal=order.animal, **said))
+    return _tapped(request, on, now, order.animal, form)
 
 
 @require_POST
@@ -114,11 +144,10 @@ def note(request: HttpRequest, on: date) -> HttpResponse:
                 key=said["key"],
                 animal=said["animal"],
                 on=on,
-                kind=said["kind"],
-                words=said["words"],
                 by=request.user,
                 today=now.ward,
                 at=now.at,
+                **form.seen,
             ),
         )
     return _answer(request, on, now, _number(request.POST.get("animal", "")), form)

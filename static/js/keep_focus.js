@@ -1,5 +1,5 @@
 // Keeps the keyboard where it was when a part of the page is exchanged: the same control of the same part.
-const CONTROLS = "a[href], button:not([disabled]), input:not([type='hidden']), select, textarea";
+const CONTROLS = "a[href], button:not([disabled]), input:not([type='hidden']), select, textarea, summary";
 let kept = null;
 
 export const keepFocus = (part) => {

@@ -1,6 +1,13 @@
 // The entries that wait in this browser, each under a name of its own, so that two pages never write over each other.
-// Codes and numbers alone are kept here, never a name or a sentence: the device may be anybody's.
+// Codes and numbers alone are kept here, never a name or a sentence: the device may be anybody's. An entry that holds
+// words waits on its page alone, and is gone with it.
 const PLACE = "ward-entry:";
+const onPage = new Map();
+
+const holdsWords = ({ fields }) => Boolean(fields.words) || Boolean(fields.given_by && fields.given_by !== "not known");
+
+/** How many entries wait on this page alone, since they hold words. */
+export const onPageAlone = () => onPage.size;
 
 export const newId = () => {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
@@ -15,6 +22,7 @@ export const inWords = (count, { one, many }) => (count === 1 ? one : many.repla
 
 /** Write an entry down; false where this browser keeps nothing. */
 export const writeDown = (entry) => {
+  if (holdsWords(entry)) return Boolean(onPage.set(entry.id, entry));
   try {
     localStorage.setItem(PLACE + entry.id, JSON.stringify(entry));
     return true;
@@ -23,17 +31,21 @@ export const writeDown = (entry) => {
   }
 };
 
-export const takeOff = (entry) => localStorage.removeItem(PLACE + entry.id);
+export const takeOff = (entry) => {
+  if (!onPage.delete(entry.id)) localStorage.removeItem(PLACE + entry.id);
+};
 
-/** Every entry that waits here, in the order of writing. */
-export const waiting = () => {
+const kept = () => {
   try {
     return Object.keys(localStorage)
       .filter((name) => name.startsWith(PLACE))
       .map((name) => JSON.parse(localStorage.getItem(name)))
-      .filter((entry) => entry !== null)
-      .sort((one, other) => one.at - other.at || (one.id < other.id ? -1 : 1));
+      .filter((entry) => entry !== null);
   } catch {
     return [];
   }
 };
+
+/** Every entry that waits here, in the order of writing. */
+export const waiting = () =>
+  [...kept(), ...onPage.values()].sort((one, other) => one.at - other.at || (one.id < other.id ? -1 : 1));

@@ -1,10 +1,11 @@
 // Writes each tap of the ward down in this browser before it is sent, and takes it off only when the house has it.
 // What waits is sent on load, on coming online, on becoming visible, after each tap and every quarter of a minute;
 // each entry carries the key that its form was shown with, so that sent twice it counts once.
+import { carryDetails } from "./details.js";
 import { bring } from "./first_error.js";
 import { giveFocusBack, keepFocus } from "./keep_focus.js";
 import { countRound } from "./round_count.js";
-import { inWords, newId, takeOff, waiting, writeDown } from "./waiting.js";
+import { inWords, newId, onPageAlone, takeOff, waiting, writeDown } from "./waiting.js";
 
 const PATIENCE_MS = 20000;
 const AGAIN_MS = 15000;
@@ -19,33 +20,35 @@ const token = () => JSON.parse(document.body.getAttribute("hx-headers") ?? "{}")
 
 // ---------------------------------------------------------------- writing down
 
-const fieldsOf = (form) => {
-  const fields = Object.fromEntries(new FormData(form));
+const fieldsOf = (form, button) => {
+  const fields = Object.fromEntries(new FormData(form, button));
   delete fields.csrfmiddlewaretoken;
   return fields;
 };
 
-// A name that somebody typed is not kept in the browser: such a form is sent as it is.
-const namesSomebody = (fields) => Boolean(fields.given_by) && fields.given_by !== "not known";
-
-const entryOf = (form, fields) => ({
-  id: newId(),
-  user: me,
-  at: Date.now(),
-  path: new URL(form.action).pathname,
-  row: form.closest("article")?.id ?? "",
-  fields,
-});
+// One more beyond an order is an entry of its own, with the key of its button; the tick's key stays unused.
+const entryOf = (form, button) => {
+  const { key, ...fields } = fieldsOf(form, button);
+  const path = button?.hasAttribute("formaction") ? button.formAction : form.action;
+  return {
+    id: newId(),
+    user: me,
+    at: Date.now(),
+    path: new URL(path).pathname,
+    row: form.closest("article")?.id ?? "",
+    fields: key && !fields.again ? { key, ...fields } : fields,
+  };
+};
 
 const onSubmit = (event) => {
   const form = event.target;
   if (!me || !form.matches("form[data-write-down]")) return;
-  const group = form.dataset.writeDown === "all" ? ticksOf(form) : [form];
-  const entries = group.map((one) => entryOf(one, fieldsOf(one)));
-  if (entries.some((entry) => namesSomebody(entry.fields))) return;
+  const all = form.dataset.writeDown === "all";
+  const entries = all ? ticksOf(form).map((one) => entryOf(one)) : [entryOf(form, event.submitter)];
   if (entries.some((entry) => !writeDown(entry))) return entries.forEach(takeOff);
   event.preventDefault();
   event.stopImmediatePropagation();
+  if (entries[0]?.fields.again) event.submitter.value = newId();
   mark();
   const ways = { all: () => sendTogether(form, entries), write: () => sendTyped(form, entries[0]) };
   return (ways[form.dataset.writeDown] ?? flush)();
@@ -150,6 +153,7 @@ export const exchange = (html) => {
     const old = part.id && document.getElementById(part.id);
     if (!old) continue;
     keepFocus(old);
+    carryDetails(old, part);
     old.replaceWith(part);
     globalThis.htmx?.process(part);
     giveFocusBack();
@@ -159,19 +163,20 @@ export const exchange = (html) => {
 };
 
 const formOf = (entry) => {
-  const name = entry.fields.key ? "key" : "item";
+  const name = ["key", "item", "order"].find((one) => entry.fields[one]);
   const field = document.querySelector(`form[data-write-down] input[name="${name}"][value="${entry.fields[name]}"]`);
   return field?.form;
 };
 
 // A tap that waits looks so, and a second tap on it does nothing.
 const mark = () => {
-  for (const entry of mine()) {
+  for (const entry of mine().filter((one) => !one.fields.again)) {
     const kit = formOf(entry)?.querySelector(".kit");
     if (!kit || kit.classList.contains("waits")) continue;
     kit.classList.add("waits");
     kit.setAttribute("aria-disabled", "true");
     kit.querySelector(".how").textContent = panel.dataset.waits;
+    kit.closest("details")?.removeAttribute("open");
     kit.querySelector(".st")?.replaceWith(document.getElementById("waits-mark").content.cloneNode(true));
   }
 };
@@ -186,10 +191,16 @@ const show = () => {
   panel.querySelectorAll("[data-when]").forEach((line) => (line.hidden = line.dataset.when !== state));
   panel.querySelector("[data-part='waiting']").hidden = state === "" || state === "sending";
   panel.querySelector("[data-part='plain']").hidden = isSecureContext;
+  panel.querySelector("[data-part='words']").hidden = onPageAlone() === 0;
+  panel.querySelector("[data-words]").textContent = inWords(onPageAlone(), {
+    one: panel.dataset.wordsOne,
+    many: panel.dataset.wordsMany,
+  });
   panel.querySelector("[data-part='others']").hidden = others === 0;
   panel.querySelector("[data-others]").textContent = inWords(others, panel.dataset);
   showRefused(own.filter((entry) => refused.has(entry.id)));
-  panel.hidden = [...panel.querySelectorAll("[data-part]")].every((part) => part.dataset.part === "plain" || part.hidden);
+  const beside = ["plain", "words"];
+  panel.hidden = [...panel.querySelectorAll("[data-part]")].every((one) => beside.includes(one.dataset.part) || one.hidden);
 };
 
 const showRefused = (entries) => {
@@ -205,7 +216,7 @@ const refusedLine = (entry) => {
   line.querySelector("b").textContent = [row?.querySelector("h3")?.textContent.trim(), what].filter(Boolean).join(", ");
   line.querySelector("[data-reason]").textContent = refused.get(entry.id);
   const late = line.querySelector("[data-do='late']");
-  late.hidden = entry.fields.late_source !== undefined && entry.fields.late_source !== "" || !entry.fields.key;
+  late.hidden = entry.fields.late_source !== undefined && entry.fields.late_source !== "" || !(entry.fields.key || entry.fields.again);
   late.addEventListener("click", () => {
     writeDown({ ...entry, fields: { ...entry.fields, late_source: "memory", given_by: "not known" } });
     refused.delete(entry.id);
@@ -231,11 +242,15 @@ const beforeSignOut = (event) => {
   panel.scrollIntoView({ block: "nearest" });
 };
 
+// What holds words is gone with the page: the browser asks before it leaves.
+const beforeLeaving = (event) => onPageAlone() > 0 && event.preventDefault();
+
 if (me) {
   document.addEventListener("submit", onSubmit, true);
   document.addEventListener("submit", beforeSignOut, true);
   document.addEventListener("click", (event) => event.target.closest(".kit.waits") && event.preventDefault(), true);
   addEventListener("online", flush);
+  addEventListener("beforeunload", beforeLeaving);
   addEventListener("storage", show);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flush());
   panel.querySelector("[data-do='send']").addEventListener("click", flush);

@@ -116,7 +116,9 @@ def live_the_ward(page) -> None:
     bracken.get_by_text("1 of 2").first.wait_for()
     row(page, "Minnow").get_by_role("button", name="Padded dressing for Minnow").click()
     row(page, "Minnow").get_by_text("given, PQ").wait_for()
-    bracken.get_by_role("button", name="Tablets for Bracken").click()
+    bracken.locator("summary", has_text="Tablets for Bracken").click()
+    bracken.get_by_text("It is for the evening.").wait_for()
+    bracken.get_by_role("button", name="Given early").click()
     bracken.get_by_text("2 of 2").first.wait_for()
     assert page.evaluate("window.still"), "a tick loads no page anew"
 
@@ -229,9 +231,9 @@ def test_a_double_tap_is_one_tick(clinic, open_page):
     page.goto("/ward/2026-10-14/")
 
     for pause, animal, kit in (
-        (0, "Bracken", "Tablets"),
-        (150, "Bracken", "Padded dressing"),
-        (350, "Minnow", "Padded"),
+        (0, "Bracken", "Tablets for"),
+        (150, "Bracken", "Padded dressing for"),
+        (350, "Minnow", "Padded dressing for"),
     ):
         button = row(page, animal).get_by_role("button", name=kit)
         button.scroll_into_view_if_needed()

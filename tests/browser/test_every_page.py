@@ -39,6 +39,7 @@ ELSEWHERE = {
     "approval_file",
     "worker",
     "since",
+    "row",
 }
 
 

@@ -20,7 +20,7 @@ def ward(settings):
 def test_a_tick_by_keyboard_stays_where_it_was_and_reads_what_it_did(open_page, ward):
     page = open_page(ward.nurse, width=1180, height=820)
     page.goto("/ward/2026-10-14/")
-    dressing = page.get_by_role("button", name="Padded dressing")
+    dressing = page.get_by_role("button", name="Padded dressing for")
 
     dressing.focus()
     page.keyboard.press("Enter")

@@ -12,7 +12,7 @@ from django.contrib.sessions.models import Session
 from playwright.sync_api import Error
 
 from clinic.actions import sign_off
-from clinic.models import CareItem
+from clinic.models import CareItem, Observation
 from tests.browser.conftest import sign_in
 from tests.clinic import make
 from tests.conftest import SOAK
@@ -211,6 +211,86 @@ def test_what_another_person_writes_appears(sheet, ward):
 
     assert sheet.locator("#round-summary").inner_text().startswith("3 in care, midday round. 1 of 6 ticks made")
     assert sheet.complaints == []
+
+
+def more(page, name: str):
+    row = page.locator("article.animal").filter(has=page.get_by_role("heading", name=name))
+    row.get_by_role("link", name="More").click()
+    return row
+
+
+def test_details_open_without_a_connection_and_what_is_told_by_taps_waits_as_codes(sheet):
+    sheet.context.set_offline(True)
+    bracken = more(sheet, "Bracken")
+    bracken.get_by_text("What was written today shows when the connection is back.").wait_for()
+    bracken.get_by_role("button", name="Eats some").click()
+    panel(sheet).get_by_text("1 entry is written down here.").wait_for()
+    bracken.get_by_label("What else was given").select_option(label="Padded dressing (dressing)")
+    bracken.get_by_label("How many").fill("2")
+    bracken.get_by_role("button", name="Write it down").click()
+    panel(sheet).get_by_text("2 entries are written down here.").wait_for()
+
+    kept = kept_text(sheet)
+    assert not any(word in kept for word in ("eats", "Bracken", "dressing"))
+
+    sheet.context.set_offline(False)
+    all_sent(sheet)
+    assert CareItem.objects.get().quantity == 2
+    seen = Observation.objects.get()
+    assert (seen.kind, seen.words, seen.value) == ("appetite", "eats some of it", 1)
+
+
+def test_a_note_without_a_connection_is_on_the_page_alone_and_the_page_says_so(sheet):
+    sheet.context.set_offline(True)
+    bracken = more(sheet, "Bracken")
+    bracken.get_by_label("In words").fill("Toes warm, heel a little red.")
+    bracken.get_by_role("button", name="Keep the note").click()
+    panel(sheet).get_by_text("1 entry with words stands on this page alone").wait_for()
+
+    assert "Leave the page open until they are sent" in panel(sheet).inner_text()
+    assert (waits(sheet), "Toes" in kept_text(sheet)) == (0, False)
+    asked = []
+    sheet.once("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+    sheet.close(run_before_unload=True)
+    until = time.monotonic() + 5
+    while not asked and time.monotonic() < until:
+        sheet.wait_for_timeout(50)
+    assert asked == ["beforeunload"]
+
+    sheet.context.set_offline(False)
+    panel(sheet).wait_for(state="hidden")
+    assert Observation.objects.get().words == "Toes warm, heel a little red."
+
+
+def test_details_that_are_open_stay_open_when_a_kit_is_tapped_or_another_person_writes(sheet, ward):
+    bracken = more(sheet, "Bracken")
+    bracken.get_by_label("In words").fill("half a sentence")
+    kit(sheet, "Padded dressing", "Bracken").click()
+    bracken.get_by_text("given, PQ").wait_for()
+    bracken.get_by_label("How many").blur()
+    ward.give(make.Animal.objects.get(name="Bracken"), ward.surgery, on=make.TODAY)
+
+    sheet.evaluate("document.activeElement.blur(); dispatchEvent(new Event('ward:look'))")
+    sheet.wait_for_timeout(500)
+
+    assert bracken.get_by_label("In words").input_value() == "half a sentence"
+    assert bracken.get_by_role("link", name="Close").get_attribute("aria-expanded") == "true"
+
+
+def test_one_more_beyond_the_order_counts_once_each_and_leaves_the_order_as_it_is(sheet):
+    sheet.context.set_offline(True)
+    plus = sheet.get_by_role("button", name="beyond the order: Padded dressing, Bracken")
+    for _ in range(2):
+        plus.click()
+        sheet.wait_for_timeout(600)
+    panel(sheet).get_by_text("2 entries are written down here.").wait_for()
+
+    sheet.context.set_offline(False)
+    all_sent(sheet)
+    kit(sheet, "Padded dressing", "Bracken").get_by_text("due, 2 more").wait_for()
+
+    assert given() == [("Bracken", "Padded dressing")] * 2
+    assert CareItem.objects.filter(order=None).count() == 2
 
 
 # ------------------------------------------------------------------------------- any schedule
