@@ -156,7 +156,7 @@ def give(
     today: date,
     at: datetime,
     quantity: Decimal = Decimal(1),
-    order: Order | None = None,
+    order: Order | None = None,  # the one that it fulfills
     **said: Any,
 ) -> list[CareItem]:
     """Write down what all of a group got together; it is priced once and shared over its animals in care that day.
@@ -193,6 +193,18 @@ def give(
         for part, (animal, share) in enumerate(zip(members, shares, strict=True))
     ]  # fmt: skip
     return care.record_all(facts=facts, by=by, today=today, at=at)
+
+
+@transaction.atomic
+def order(*, group: Group, on: date, **said: Any) -> Order:
+    """Order something for all of a group together; it stands at the first of its animals. `said` as `orders.give`.
+
+    :raises SplitAlready: when the group is split.
+    """
+    members = members_on(group=group, on=on)
+    if group.split_on is not None or not members:
+        raise SplitAlready
+    return orders.give(animal=members[0], for_group=group, **said)
 
 
 @transaction.atomic

@@ -194,6 +194,14 @@ class OrderForm(forms.Form):
     )
     starts_on = DayField("From")
     until_on = DayField("Until", required=False)
+    for_all = forms.BooleanField(
+        label="For all of its group together", required=False, help_text="One tap gives it; its price is shared."
+    )
+
+    def __init__(self, *args, in_group: bool = False, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        if not in_group:
+            del self.fields["for_all"]
 
     def clean(self):
         said = super().clean()

@@ -11,6 +11,7 @@ from clinic.queries.animals import left_words
 from clinic.queries.approvals import ApprovalLine, OwnerLine, approvals_of, owner_of
 from clinic.queries.bills import BillRow
 from clinic.queries.follow_ups import FollowUpLine, of_animal
+from clinic.queries.groups import Family, family
 from ledger.formulas import money
 from ledger.queries import charges, holder, leftovers
 from ledger.queries.charges import ChargeLine, Figures, PayerLine
@@ -116,6 +117,7 @@ class AnimalPage:
     approvals: tuple[ApprovalLine, ...]
     bills: tuple[BillRow, ...]
     corrections: tuple[CorrectionLine, ...]
+    family: Family
     follow_ups: tuple[FollowUpLine, ...]
     photo_id: int | None  # the newest
     photo_words: str
@@ -156,6 +158,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         approvals=approvals_of(animal=animal) if sees_money else (),
         bills=bills.of_animal(animal=animal) if sees_money else (),
         corrections=_corrections(animal),
+        family=family(animal=animal),
         follow_ups=of_animal(animal=animal, on=on),
         photo_id=photo.pk if photo else None,
         photo_words=photo.words if photo else "",
@@ -209,6 +212,7 @@ def _stay(stay: Stay, on: date) -> StayLine:
 
 def _order(order: Order) -> OrderLine:
     every = "" if order.every_days == 1 else f", every {order.every_days} days"
+    every += ", for all of the group" if order.for_group_id else ""
     return OrderLine(
         id=order.pk,
         name=order.service.name,

@@ -36,7 +36,7 @@ def members_of(row: Sequence[InCare]) -> tuple[Member, ...]:
 def dues_of(members: Sequence[Member], dues: Mapping[int, Sequence[Due]]) -> tuple[Due, ...]:
     """Return what is due to all first, then to each, saying to whom."""
     every = [
-        (due, f"all {len(members)}" if due.for_all else one.name) for one in members for due in dues[one.animal_id]
+        (due, f"for all {len(members)}" if due.for_all else one.name) for one in members for due in dues[one.animal_id]
     ]
     said = [replace(due, words=", ".join(part for part in (due.words, whose) if part)) for due, whose in every]
     return tuple(sorted(said, key=lambda due: not due.for_all))

@@ -87,6 +87,10 @@ class RoomRows:
     name: str
     rows: tuple[Row, ...]
 
+    @property
+    def animals(self) -> int:
+        return sum(row.animals for row in self.rows)
+
 
 @dataclass(frozen=True)
 class Weekday:

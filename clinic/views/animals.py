@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST
 
 from clinic.actions import animals as actions
-from clinic.actions import corrections, orders, stays
+from clinic.actions import corrections, groups, orders, stays
 from clinic.forms import animals as forms
 from clinic.models import Animal, Stay
 from clinic.queries import animal as animal_query
@@ -167,15 +167,17 @@ def readmit(request: HttpRequest, animal_id: int) -> HttpResponse:
 @gate(write=ORDERS)
 def order(request: HttpRequest, animal_id: int) -> HttpResponse:
     now = present.read()
-    found = get_object_or_404(Animal, pk=animal_id)
-    form = forms.OrderForm(request.POST or None, initial={"starts_on": now.ward})
-    return _one_form(
-        request,
-        found,
-        form,
-        "order",
-        lambda: orders.give(animal=found, **form.cleaned_data, by=request.user, at=now.at),
-    )
+    found = get_object_or_404(Animal.objects.select_related("group"), pk=animal_id)
+    form = forms.OrderForm(request.POST or None, initial={"starts_on": now.ward}, in_group=found.group is not None)
+
+    def give() -> object:
+        said = dict(form.cleaned_data)
+        by = {"by": request.user, "at": now.at}
+        if said.pop("for_all", False) and found.group:
+            return groups.order(group=found.group, on=now.ward, **said, **by)
+        return orders.give(animal=found, **said, **by)
+
+    return _one_form(request, found, form, "order", give)
 
 
 @require_POST

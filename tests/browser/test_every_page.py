@@ -74,6 +74,7 @@ def samples() -> dict[str, object]:
         "grade_id": clinic.Grade.objects.get(name="Nurse").pk,
         "supply_id": shelf().supply_id,
         "lot_id": clinic.SupplyLot.objects.latest("pk").pk,
+        "group_id": clinic.Group.objects.first().pk,
         "photo_id": consent().photo_id,
         "consent_id": consent().pk,
         "follow_up_id": clinic.FollowUp.objects.filter(result="").earliest("due_on").pk,

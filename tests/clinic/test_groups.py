@@ -6,11 +6,13 @@ from decimal import Decimal
 
 import pytest
 from django.db import IntegrityError, transaction
+from django.urls import reverse
 
-from clinic.actions import care, groups, orders, prices, services, stays
-from clinic.models import Animal, CareItem, Group, GroupFact, Order
+from clinic.actions import care, groups, line_corrections, orders, prices, services, stays
+from clinic.models import Animal, CareItem, Group, GroupFact, House, Order
 from clinic.queries.priced_day import priced_day
 from clinic.queries.unsigned_care import unsigned_care
+from clinic.queries.ward_sheet import ward_sheet
 from config.refusal import Refusal
 from ledger.audit import audit
 from ledger.queries import charges
@@ -225,3 +227,105 @@ def test_the_database_keeps_a_whole_and_its_parts(clinic, litter, attack):
         attack()
 
     assert (sorted(CareItem.objects.values_list("pk", "group_part")), list(GroupFact.objects.values_list())) == before
+
+
+def pages(client, settings, person) -> None:
+    settings.AS_OF = str(DAY)
+    client.force_login(person, "django.contrib.auth.backends.ModelBackend")
+
+
+def test_a_group_is_one_row_and_what_all_get_is_one_tap(clinic, litter, client, settings):
+    pages(client, settings, clinic.vet)
+    said = {"key": uuid.uuid4(), "service": clinic.dressing.pk, "rounds": ["morning"], "every_days": 1}
+    willa, fern = litter.animals.get(name="Willa"), litter.animals.get(name="Fern")
+    for animal, more in ((fern, {"for_all": "on"}), (fern, {"key": uuid.uuid4(), "service": clinic.tablets.pk})):
+        answer = client.post(reverse("clinic:order", args=[animal.pk]), {**said, "starts_on": str(DAY), **more})
+        assert answer.status_code == 303
+
+    sheet = ward_sheet(on=DAY, today=DAY, moment=AT, house=House.objects.get())
+    [row] = sheet.rows
+    assert (row.animal_id, row.name, sheet.in_care) == (willa.pk, "Willa and her young", 4)
+    assert [(due.name, due.words) for due in row.dues] == [("Padded dressing", "for all 4"), ("Tablets", "Fern")]
+
+    whole, own = row.dues
+    tap = {"key": whole.tick, "order": whole.order_id, "round": whole.round}
+    answer = client.post(reverse("clinic:tick", args=[DAY]), tap, headers={"HX-Request": "true"})
+    assert "Willa and her young" in answer.content.decode()
+    assert (CareItem.objects.count(), GroupFact.objects.get().count) == (4, 4)
+    client.post(reverse("clinic:tick", args=[DAY]), {"key": own.tick, "order": own.order_id, "round": own.round})
+    assert CareItem.objects.filter(service=clinic.tablets).get().animal == fern
+
+    [row] = ward_sheet(on=DAY, today=DAY, moment=AT, house=House.objects.get(), opened=fern.pk).rows
+    assert [due.state for due in row.dues] == ["done", "done"]
+    assert [line.words for line in row.log] == ["Padded dressing for all 4", "Fern: Tablets"]
+    client.post(reverse("clinic:undo", args=[DAY]), {"item": row.dues[0].last_item_id})
+    assert not CareItem.objects.filter(service=clinic.dressing, undone_at=None).exists()
+
+
+def test_as_ordered_ticks_what_is_due_to_all_once(clinic, litter, client, settings):
+    said = {"service": clinic.dressing, "rounds": ["midday"], "starts_on": DAY}
+    groups.order(key=uuid.uuid4(), group=litter, on=DAY, **said, by=clinic.vet, at=AT)
+    pages(client, settings, clinic.nurse)
+
+    client.post(reverse("clinic:as_ordered", args=[DAY]), {"animal": litter.animals.get(name="Willa").pk})
+    client.post(reverse("clinic:as_ordered", args=[DAY]), {})
+
+    assert (GroupFact.objects.count(), CareItem.objects.count()) == (1, 4)
+
+
+def test_beside_the_orders_the_row_asks_whether_it_was_for_all(clinic, litter, client, settings):
+    pages(client, settings, clinic.nurse)
+    moss = litter.animals.get(name="Moss")
+    said = {"service": clinic.dressing.pk, "quantity": "2"}
+    address = reverse("clinic:write", args=[DAY])
+
+    client.post(address, {**said, "key": uuid.uuid4(), "animal": moss.pk, "for_all": "on"})
+    client.post(address, {**said, "key": uuid.uuid4(), "animal": moss.pk})
+
+    assert [(one.group_fact_id is None, one.quantity) for one in moss.care_items.order_by("pk")] == [
+        (False, Decimal("0.5")),
+        (True, Decimal(2)),
+    ]
+
+
+def test_the_pages_from_the_young_to_the_split(clinic, client, settings):
+    settings.AS_OF = str(TODAY)
+    pages(client, settings, clinic.nurse)
+    settings.AS_OF = str(TODAY)
+    willa = clinic.admit("Willa").animal
+    said = {"key": uuid.uuid4(), "count": "2", "names": "Moss\nFern\nReed", "born_on": str(TODAY)}
+    said["level"] = clinic.standard.pk
+    address = reverse("clinic:young", args=[willa.pk])
+
+    refused = client.post(address, said)
+    assert (refused.status_code, "There are 3 names for 2" in refused.content.decode()) == (422, True)
+    assert client.post(address, {**said, "names": "Moss"}).status_code == 303
+    page = client.get(reverse("clinic:animal", args=[willa.pk])).content.decode()
+    assert "Split Willa and her young" in page
+    ash = clinic.admit("Ash").animal
+    alone = client.post(reverse("clinic:group_add", args=[ash.pk]), {"key": uuid.uuid4(), "name": "Pair"})
+    assert "one alone is no group" in alone.content.decode()
+    group = Group.objects.get()
+    assert client.post(reverse("clinic:group_split", args=[group.pk])).status_code == 303
+    assert not group.animals.exists()
+
+
+def test_a_part_is_taken_back_whole_and_never_made_another_quantity(clinic, litter):
+    give(clinic, litter, clinic.dressing)
+    clinic.sign()
+    moss = litter.animals.get(name="Moss")
+    [line] = [one for one in charges.of_subject(subject_key=moss.key).lines if "shared" in one.words]
+
+    def correct(quantity: str):
+        said = {
+            "number": line.entry_number,
+            "quantity": Decimal(quantity),
+            "why": "not given",
+            "house": House.objects.get(),
+        }
+        return line_corrections.correct_line(key=uuid.uuid4(), **said, by=clinic.vet, today=TODAY, at=AT)
+
+    with pytest.raises(line_corrections.PartOfAWhole, match="a part of what 4 animals got together"):
+        correct("1")
+    correct("0")
+    assert [sum(figures) for figures in zip(*charged(moss), strict=True)] == [0, 0, 0]

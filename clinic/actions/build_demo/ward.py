@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from clinic.actions import animals, care, evenings, follow_ups, observations, orders, photos, stays
+from clinic.actions import animals, care, evenings, follow_ups, groups, observations, orders, photos, stays
 from clinic.actions.build_demo.diary import Diary, key
 from clinic.actions.build_demo.paths import Paths
 from clinic.actions.build_demo.setting import Scene
@@ -50,6 +50,9 @@ class Ward:
             self._admit(animal, day)
         for animal, order in self.begins[day]:
             self._order(animal, order, day)
+        for group in self.diary.says["group"]:
+            if self.diary.day(group["day"]) == day:
+                self._together(group, day)
         self.paths.live(day)
         for animal, kind, fact in self.facts[day]:
             getattr(self, f"_{kind}")(animal, fact, day)
@@ -86,6 +89,22 @@ class Ward:
         )
         self.stays[animal["name"]] = stay
         self.scene.animals[animal["name"]] = stay.animal
+
+    def _together(self, said: dict, day: date) -> None:
+        """Make a group, and order for all of it; as it is made today, nobody has been on that round yet."""
+        by = {"by": self.scene.people["noor"], "at": self.diary.moment(day, 7, 25)}
+        members = [self.scene.animals[name] for name in said["members"]]
+        group = groups.form(key=key(f"group {said['name']}"), name=said["name"], members=members, today=day, **by)
+        for order in said["orders"]:
+            groups.order(
+                key=key(f"order {said['name']} {order['service']}"),
+                group=group,
+                on=day,
+                service=self.scene.services[order["service"]],
+                rounds=order["rounds"],
+                starts_on=day,
+                **by,
+            )
 
     def _order(self, animal: dict, said: dict, day: date) -> None:
         order = orders.give(
