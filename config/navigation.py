@@ -39,6 +39,7 @@ WAYS = (
     Way("Ledger", "Month’s end", "clinic:month_end", MONEY, on_top=False),
     Way("Ledger", "Reports", "ledger:reports", MONEY, on_top=False),
     Way("Ledger", "What care cost", "clinic:cost_report", MONEY, on_top=False),
+    Way("Ledger", "Report to the board", "clinic:board_report", MONEY, on_top=False),
     Way("Ledger", "Papers", "clinic:papers", MONEY),
     Way("Ledger", "Prices", "clinic:prices", MONEY, on_top=False),
     Way("Ledger", "Staff time", "clinic:staff", MONEY, on_top=False),

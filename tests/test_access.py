@@ -128,6 +128,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:starting_list": ({B, M}, {B, M}),
     "clinic:price": ({B, M}, {B, M}),
     "clinic:animal_costs": (MONEY, set()),
+    "clinic:board_report": (MONEY, set()),
+    "clinic:board_report_pdf": (MONEY, set()),
     "clinic:cost_report": (MONEY, set()),
     "clinic:cost_report_file": (MONEY, set()),
     "clinic:shared_costs": (MONEY, set()),

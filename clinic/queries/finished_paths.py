@@ -70,6 +70,13 @@ def finished_paths() -> FinishedPaths:
     )
 
 
+def ended_between(*, first: date, last: date) -> tuple[FinishedLine, ...]:
+    """Return the paths that ended in a period, both days counted in, in the order of their days."""
+    paths = TreatmentPath.objects.filter(ended_on__range=(first, last), parted_on__isnull=False)
+    paths = paths.exclude(ending=Ending.REPLACED).select_related("animal").order_by("ended_on", "pk")
+    return tuple(_line(path) for path in paths)
+
+
 def _line(path: TreatmentPath) -> FinishedLine:
     decisions = decisions_of(path)
     expected = decisions[0].figures.get("go_on") if decisions else None

@@ -12,7 +12,12 @@ class NatureLine:
     """One nature over the functions, in their order."""
 
     words: str
+    functions: tuple[str, ...]
     amounts: tuple[int, ...]
+
+    @property
+    def cells(self) -> tuple[tuple[str, int], ...]:
+        return tuple(zip(self.functions, self.amounts, strict=True))
 
     @property
     def together_minor(self) -> int:
@@ -28,7 +33,7 @@ class CrossTable:
     def together(self) -> NatureLine:
         columns = zip(*(line.amounts for line in self.lines), strict=True)
         sums = tuple(sum(column) for column in columns) or (0,) * len(self.functions)
-        return NatureLine(words="Together", amounts=sums)
+        return NatureLine(words="Together", functions=self.functions, amounts=sums)
 
 
 def cross_table(
@@ -49,6 +54,8 @@ def cross_table(
     return CrossTable(
         functions=tuple(functions),
         lines=tuple(
-            NatureLine(words=nature, amounts=tuple(by.values())) for nature, by in sums.items() if any(by.values())
+            NatureLine(words=nature, functions=tuple(functions), amounts=tuple(by.values()))
+            for nature, by in sums.items()
+            if any(by.values())
         ),
     )

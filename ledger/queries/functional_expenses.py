@@ -35,10 +35,13 @@ class FunctionalExpenses:
 
     @property
     def care_in_100(self) -> str:
-        """Of 100 spent, how much went into care; empty where nothing was spent."""
+        """Of 100 spent, how much went into care, cut after the first decimal; empty where nothing was spent."""
         together = self.table.together
         care = sum(together.amounts[: FUNCTIONS.index(RUNNING)])
-        return f"{round(care * 100 / together.together_minor)}" if together.together_minor else ""
+        if not together.together_minor:
+            return ""
+        tenths = care * 1000 // together.together_minor
+        return f"{tenths // 10}.{tenths % 10}" if tenths % 10 else f"{tenths // 10}"
 
 
 def functional_expenses(*, scope: Scope) -> FunctionalExpenses:

@@ -37,6 +37,16 @@ class Spent:
     amount_minor: int
 
 
+@dataclass(frozen=True, kw_only=True)
+class MovedOn:
+    """What all postings of a day moved from one account to another."""
+
+    on: date
+    debit: str
+    credit: str
+    amount_minor: int
+
+
 def last_number() -> int:
     """Return the number of the last entry, 0 before there is one."""
     return Entry.objects.order_by("-id").values_list("id", flat=True).first() or 0
@@ -98,6 +108,13 @@ def net_assets_at(*, on: date, as_of: int, by: str) -> dict[int, int]:
 def moved(*, from_on: date, to_on: date, as_of: int) -> tuple[Moved, ...]:
     """Return what moved from `from_on` to `to_on`, both days counted in."""
     return _sums(_postings(as_of, until=to_on).filter(entry__on__gte=from_on))
+
+
+def moved_by_day(*, from_on: date, to_on: date, as_of: int) -> tuple[MovedOn, ...]:
+    """Return what moved on each day of a period, over all funds, both days counted in."""
+    rows = _postings(as_of, until=to_on).filter(entry__on__gte=from_on)
+    sums = rows.values_list("entry__on", "debit", "credit").annotate(total=Sum("amount_minor"))
+    return tuple(MovedOn(on=on, debit=debit, credit=credit, amount_minor=minor) for on, debit, credit, minor in sums)
 
 
 def spent(*, from_on: date, to_on: date, as_of: int, accounts: tuple[str, ...]) -> tuple[Spent, ...]:
