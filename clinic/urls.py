@@ -39,6 +39,7 @@ from clinic.views import (
     staff,
     supplies,
     supply_prices,
+    tablets,
     unpaid_care,
     ward_in_numbers,
     ward_sheet,
@@ -192,6 +193,10 @@ urlpatterns = [
     path("paths/<int:path_id>/end/", paths.path_end, name="path_end"),
     path("paths/<int:path_id>/operations/<int:step_id>/", paths.path_result, name="path_result"),
     path("animals/<int:animal_id>/plan/", paths.path_plan, name="path_plan"),
+    path("tablets/", tablets.tablets, name="tablets"),
+    path("tablets/<int:tablet_id>/revoke/", tablets.tablet_revoke, name="tablet_revoke"),
+    path("tablets/code/", tablets.tablet_code, name="tablet_code"),
+    path("tablet/", tablets.tablet, name="tablet"),
     path("backups/", backups.backups, name="backups"),
     path("parts/", parts.parts, name="parts"),
 ]

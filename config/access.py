@@ -14,6 +14,7 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 class Gate:
     read: frozenset[Role]
     write: frozenset[Role]
+    on_tablet: bool = False  # also where people change by initials and a short code
 
     def opens(self, method: str, roles: frozenset[Role]) -> bool:
         """Say whether somebody with `roles` may send `method` here.
@@ -28,11 +29,11 @@ class Gate:
         return bool(allowed & roles)
 
 
-def gate(*, read: Iterable[Role] = (), write: Iterable[Role] = ()) -> Callable[[View], View]:
+def gate(*, read: Iterable[Role] = (), write: Iterable[Role] = (), on_tablet: bool = False) -> Callable[[View], View]:
     """Mark a view with who may read it (GET) and who may also write (every other method)."""
 
     def mark(view: View) -> View:
-        view.gate = Gate(frozenset(read), frozenset(write))  # type: ignore[attr-defined]
+        view.gate = Gate(frozenset(read), frozenset(write), on_tablet)  # type: ignore[attr-defined]
         return view
 
     return mark

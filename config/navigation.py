@@ -30,6 +30,8 @@ WAYS = (
     Way("Ward", "Rooms and levels", "clinic:places", CARE | READERS, on_top=False),
     Way("Ward", "Supplies", "clinic:supplies", CARE | READERS, on_top=False),
     Way("Ward", "In numbers", "clinic:ward_in_numbers", CARE | READERS, on_top=False),
+    Way("Ward", "Your code", "clinic:tablet_code", CARE, on_top=False),
+    Way("Ward", "Tablets", "clinic:tablets", frozenset({Role.MANAGER, Role.READER}), on_top=False),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
     Way("Ledger", "Gifts", "ledger:gifts", MONEY),
     Way("Ledger", "Money in and out", "ledger:in_and_out", MONEY, on_top=False),
@@ -48,6 +50,9 @@ WAYS = (
     Way("Ledger", "Backups", "clinic:backups", MONEY - {Role.VET}, on_top=False),
     Way("Ledger", "People", "clinic:people", frozenset({Role.MANAGER, Role.READER}), on_top=False),
 )
+
+
+ON_TABLET = "clinic:ward_sheet_today"  # the one way on a shared tablet
 
 
 @dataclass(frozen=True)
@@ -81,14 +86,16 @@ def navigation(request: HttpRequest) -> Navigation:
     roles = request.user.role_set if request.user.is_authenticated else frozenset()
     here = request.resolver_match.view_name if request.resolver_match else ""
 
+    tablet = getattr(request, "tablet", "")
+
     def links(room: str) -> tuple[Link, ...]:
         return tuple(
             Link(way.words, reverse(way.name), way.name == here, way.on_top)
             for way in WAYS
-            if way.room == room and way.roles & roles
+            if way.room == room and way.roles & roles and (not tablet or way.name == ON_TABLET)
         )
 
-    find = reverse("clinic:find") if roles & STAFF else ""
+    find = reverse("clinic:find") if roles & STAFF and not tablet else ""
     return Navigation(ward=links("Ward"), ledger=links("Ledger"), find=find)
 
 
@@ -96,4 +103,8 @@ def house(request: HttpRequest) -> dict[str, object]:
     """Give every page its navigation and who is signed in."""
     if not hasattr(request, "user") or not request.user.is_authenticated:
         return {"nav": None}
-    return {"nav": SimpleLazyObject(lambda: navigation(request)), "person": request.user}  # a part never asks
+    return {
+        "nav": SimpleLazyObject(lambda: navigation(request)),  # a part never asks
+        "person": request.user,
+        "tablet": getattr(request, "tablet", ""),  # the shared tablet's name, where this is one
+    }

@@ -66,6 +66,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "clinic.views.on_tablet.TabletMiddleware",
     "config.middleware.SignedInMiddleware",
     "config.middleware.GateMiddleware",
     "axes.middleware.AxesMiddleware",

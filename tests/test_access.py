@@ -15,7 +15,7 @@ pytestmark = pytest.mark.django_db
 
 W, V, B, M, P, R = Role.WARD, Role.VET, Role.BOOKKEEPER, Role.MANAGER, Role.PARTNER, Role.READER
 EVERYBODY, CARE, CARE_READ, MONEY = {W, V, B, M, P, R}, {W, V, M}, {W, V, M, B, R}, {V, B, M, R}
-SIGNED_OUT = {"clinic:sign_in", "clinic:invitation", "clinic:set_up"}
+SIGNED_OUT = {"clinic:sign_in", "clinic:invitation", "clinic:set_up", "clinic:tablet"}
 
 # name: (who may read, who may write)
 TABLE: dict[str, tuple[set[Role], set[Role]]] = {
@@ -161,6 +161,9 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:person_invite": ({M}, {M}),
     "clinic:person_leave": ({M}, {M}),
     "clinic:person_come_back": ({M}, {M}),
+    "clinic:tablets": ({M, R}, {M}),
+    "clinic:tablet_revoke": ({M}, {M}),
+    "clinic:tablet_code": (CARE, CARE),
     "clinic:backups": ({B, M, R}, set()),
     "clinic:parts": (EVERYBODY - {P}, set()),
     "ledger:funds": (MONEY, set()),
@@ -306,6 +309,7 @@ def address_of(name: str, pattern: URLPattern, house) -> str:
         "supply_id": 1,
         "lot_id": 1,
         "scan_id": 1,
+        "tablet_id": 1,
         "code": "general_ceiling",
         "token": uuid.uuid4().hex,
     }

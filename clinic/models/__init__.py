@@ -25,6 +25,7 @@ from clinic.models.staff import Grade, GradeCost, GradeMinutes, TimeExtra
 from clinic.models.stays import Stay, StayLevel
 from clinic.models.stock import StockCount, StockMove, SupplyLot, SupplyPack
 from clinic.models.supplies import Kit, KitLine, Supply, SupplyPrice
+from clinic.models.tablets import ShortCode, Tablet, WrongCode
 from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signing, WardSheet
 from clinic.models.wounds import WoundReading
 
@@ -78,6 +79,7 @@ __all__ = [
     "SetUpCode",
     "SharedYear",
     "SheetRow",
+    "ShortCode",
     "Signing",
     "Stay",
     "StayLevel",
@@ -87,10 +89,12 @@ __all__ = [
     "SupplyPrice",
     "SupplyLot",
     "SupplyPack",
+    "Tablet",
     "TimeExtra",
     "TreatmentPath",
     "User",
     "WardSheet",
     "Withdrawal",
     "WoundReading",
+    "WrongCode",
 ]

@@ -46,10 +46,11 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
-@gate(write=Role)
+@gate(write=Role, on_tablet=True)
 def sign_out(request: HttpRequest) -> HttpResponse:
+    onward = "clinic:tablet" if getattr(request, "tablet", "") else "clinic:sign_in"
     logout(request)
-    return redirect(request, "clinic:sign_in")
+    return redirect(request, onward)
 
 
 @sensitive_post_parameters("password")

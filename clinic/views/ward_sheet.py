@@ -21,12 +21,12 @@ READ = {Role.BOOKKEEPER, Role.READER}
 LONGEST = 19  # digits that every database can hold
 
 
-@gate(read=READ, write=CARE)
+@gate(read=READ, write=CARE, on_tablet=True)
 def ward_sheet_today(request: HttpRequest) -> HttpResponse:
     return redirect(request, "clinic:ward_sheet", on=present.read().ward)
 
 
-@gate(read=READ, write=CARE)
+@gate(read=READ, write=CARE, on_tablet=True)
 def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
     now, opened = present.read(), _number(request.GET.get("open", ""))
     sheet = query.ward_sheet(on=on, today=now.ward, moment=now.at, house=now.house, opened=opened)
@@ -40,7 +40,7 @@ def ward_sheet(request: HttpRequest, on: date) -> HttpResponse:
     )
 
 
-@gate(read=READ, write=CARE)
+@gate(read=READ, write=CARE, on_tablet=True)
 def since(request: HttpRequest, on: date, change: int) -> HttpResponse:
     """Answer with the rows that somebody has changed since, with all when a new round has begun, or with nothing."""
     now = present.read()
@@ -55,7 +55,7 @@ def since(request: HttpRequest, on: date, change: int) -> HttpResponse:
     return part(request, "clinic/ward_sheet/changed.html", sheet=some, **facts)
 
 
-@gate(read=READ, write=CARE)
+@gate(read=READ, write=CARE, on_tablet=True)
 def row(request: HttpRequest, on: date, animal_id: int) -> HttpResponse:
     """Answer with one row, its details open: what the page has opened by itself already is filled in."""
     now = present.read()
@@ -66,19 +66,19 @@ def row(request: HttpRequest, on: date, animal_id: int) -> HttpResponse:
     return part(request, "clinic/ward_sheet/_row.html", sheet=some, row=some.rows[0], opened=animal_id)
 
 
-@gate(read=READ, write=CARE)
+@gate(read=READ, write=CARE, on_tablet=True)
 def worker(request: HttpRequest) -> HttpResponse:
     """Give the script that opens a nameless page where the sheet is opened without a connection."""
     return script(request, "clinic/ward_sheet/worker.js")
 
 
-@gate(read=READ, write=CARE)
+@gate(read=READ, write=CARE, on_tablet=True)
 def offline(request: HttpRequest) -> HttpResponse:
     return part(request, "clinic/ward_sheet/offline.html")
 
 
 @require_POST
-@gate(write=CARE)
+@gate(write=CARE, on_tablet=True)
 def tick(request: HttpRequest, on: date) -> HttpResponse:
     """Mark one ordered thing as given, once."""
     now = present.read()
@@ -96,7 +96,7 @@ def tick(request: HttpRequest, on: date) -> HttpResponse:
 
 
 @require_POST
-@gate(write=CARE)
+@gate(write=CARE, on_tablet=True)
 def again(request: HttpRequest, on: date) -> HttpResponse:
     """Write down one more of what is ordered, beside the order (B6)."""
     now = present.read()
@@ -115,7 +115,7 @@ def again(request: HttpRequest, on: date) -> HttpResponse:
 
 
 @require_POST
-@gate(write=CARE)
+@gate(write=CARE, on_tablet=True)
 def write(request: HttpRequest, on: date) -> HttpResponse:
     """Write down something given beside the orders, extra minutes among them."""
     now = present.read()
@@ -132,7 +132,7 @@ def write(request: HttpRequest, on: date) -> HttpResponse:
 
 
 @require_POST
-@gate(write=CARE)
+@gate(write=CARE, on_tablet=True)
 def note(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
     form = forms.NoteForm(request.POST)
@@ -154,7 +154,7 @@ def note(request: HttpRequest, on: date) -> HttpResponse:
 
 
 @require_POST
-@gate(write=CARE)
+@gate(write=CARE, on_tablet=True)
 def undo(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
     form = forms.UndoForm(request.POST)
@@ -166,7 +166,7 @@ def undo(request: HttpRequest, on: date) -> HttpResponse:
 
 
 @require_POST
-@gate(write=CARE)
+@gate(write=CARE, on_tablet=True)
 def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
     """Tick what is due in the present round, for one animal or for all; never what is overdue, never medication."""
     now = present.read()
@@ -212,7 +212,7 @@ def as_ordered(request: HttpRequest, on: date) -> HttpResponse:
 
 
 @require_POST
-@gate(write=CARE)
+@gate(write=CARE, on_tablet=True)
 def all_seen(request: HttpRequest, on: date) -> HttpResponse:
     now = present.read()
     form = forms.SeenForm(request.POST)

@@ -39,6 +39,7 @@ ELSEWHERE = {
     "approval_file",
     "worker",
     "since",
+    "tablet",
     "row",
 }
 
@@ -81,6 +82,7 @@ def samples() -> dict[str, object]:
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
         "year": 2026,
+        "tablet_id": 0,
         "scan_id": ledger.Scan.objects.get().pk,
     }
 
