@@ -12,6 +12,7 @@ from clinic.models.house import House
 from clinic.models.imports import ImportedFile
 from clinic.models.issued_papers import IssuedPaper, PaperNumber, PaperWithdrawal
 from clinic.models.orders import Order
+from clinic.models.paper_runs import PaperRun, RunItem
 from clinic.models.partners import Partner
 from clinic.models.path_reviews import PathEvent, ReviewPoint
 from clinic.models.paths import PathDecision, PathStep, TreatmentPath
@@ -61,6 +62,7 @@ __all__ = [
     "Order",
     "Owner",
     "PaperNumber",
+    "PaperRun",
     "PaperWithdrawal",
     "Partner",
     "PathDecision",
@@ -75,6 +77,7 @@ __all__ = [
     "ReviewPoint",
     "RoleHeld",
     "Room",
+    "RunItem",
     "Service",
     "SetUpCode",
     "SharedYear",

@@ -105,6 +105,13 @@ def of_donor(*, donor_id: int, from_on: date, to_on: date) -> PaperRow | None:
     return None if paper is None else _row(paper, {})
 
 
+def standing(*, donor_id: int | None, partner: Partner | None, from_on: date, to_on: date) -> IssuedPaper | None:
+    """Return the statement that stands for somebody's days, or None where none was issued."""
+    kind = IssuedPaper.Kind.PARTNER if partner else IssuedPaper.Kind.IMPACT
+    whose = {"donor_id": donor_id, "partner": partner, "kind": kind}
+    return _papers().filter(**whose, from_on=from_on, to_on=to_on, replaced_by=None).first()
+
+
 def of_partner(*, partner: Partner, from_on: date, to_on: date) -> PaperRow | None:
     """Return the statement that stands for a partner's days, or None where none was issued."""
     paper = _papers().filter(partner=partner, from_on=from_on, to_on=to_on, replaced_by=None).first()

@@ -101,6 +101,12 @@ def of_party(*, party_key: str, from_on: date | None = None, until_on: date | No
     return _charges(Charge.objects.filter(party_key=party_key), None, from_on, until_on)
 
 
+def parties(*, from_on: date, until_on: date) -> tuple[str, ...]:
+    """Return the keys of the partners whose animals had care in these days."""
+    rows = Charge.objects.filter(care_on__range=(from_on, until_on)).exclude(party_key="")
+    return tuple(rows.order_by("party_key").values_list("party_key", flat=True).distinct())
+
+
 def of_keys(*, slip_keys: Iterable) -> dict:
     """Return the charge lines of these slips, by slip key; a slip not posted is left out."""
     rows = _facts(Charge.objects.filter(entry__key__in=list(slip_keys)))

@@ -1,0 +1,89 @@
+"""Works on a run of papers: claims an item, makes its paper outside any transaction, writes down what came of it."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from uuid import uuid5
+
+from django.db import transaction
+
+from clinic.actions import paper_runs
+from clinic.actions.issue_partner_statement import issue_partner_statement
+from clinic.actions.issue_statement import issue_statement
+from clinic.actions.issued_papers import IssuedBefore
+from clinic.models import House, IssuedPaper, PaperRun, RunItem
+from clinic.queries import issued_papers
+from config.refusal import Refusal
+from config.render import PaperNotPrinted
+from ledger.queries import donor_choices
+
+BROKEN = "The paper could not be made for a reason of the program’s own; it is written in the log. Try it again."
+log = logging.getLogger("clinic.papers")
+
+
+def work(
+    *,
+    run: PaperRun,
+    worker: str,
+    now: Callable[[], datetime],
+    lease: timedelta = paper_runs.LEASE,
+    most: int | None = None,
+    until: datetime | None = None,
+    tell: Callable[[], None] = lambda: None,
+) -> int:
+    """Make the papers of a run, one after another; return how many items were taken.
+
+    It ends when nothing waits, after `most` items, or once the moment `until` has passed.
+    """
+    done, house = 0, House.objects.get()
+    while (most is None or done < most) and (until is None or now() < until):
+        with transaction.atomic(durable=True):
+            item = paper_runs.claim(run=run, worker=worker, at=now(), lease=lease)
+        if item is None:
+            break
+        _make(run, item, house, now())
+        done += 1
+        tell()
+    return done
+
+
+def _make(run: PaperRun, item: RunItem, house: House, at: datetime) -> None:
+    paper, says = _tried(run, item, house, at)
+    with transaction.atomic(durable=True):
+        if paper is None:
+            paper_runs.give_up(item=item, says=says)
+        else:
+            paper_runs.finish(item=item, paper=paper, says=says)
+
+
+def _tried(run: PaperRun, item: RunItem, house: House, at: datetime) -> tuple[IssuedPaper | None, str]:
+    """Return the paper, or why there is none: one bad item never stops the run."""
+    try:
+        return _issued(run, item, house, at), ""
+    except IssuedBefore as before:
+        standing = _standing(run, item)
+        return standing, f"Paper {standing.number} stood already." if standing else str(before)
+    except (Refusal, PaperNotPrinted) as refused:
+        return None, str(refused)
+    except Exception:
+        log.exception("item %s of run %s", item.pk, run.pk)
+        return None, BROKEN
+
+
+def _issued(run: PaperRun, item: RunItem, house: House, at: datetime) -> IssuedPaper:
+    days = {"from_on": run.from_on, "to_on": run.to_on}
+    common = {**days, "house": house, "by": run.started_by, "today": run.started_on, "at": at}
+    if item.partner:
+        return issue_partner_statement(key=uuid5(run.key, f"partner {item.partner.pk}"), partner=item.partner, **common)
+    donor = donor_choices.donor_choice(donor_id=item.donor_id or 0, **days)
+    if donor is None:
+        raise Refusal("This donor is no longer in the books, so nothing was made.")
+    key = uuid5(run.key, f"donor {donor.id}")
+    whose = {"donor_id": donor.id, "donor": donor.name, "address": donor.address, "form": run.form}
+    return issue_statement(key=key, **whose, **common)
+
+
+def _standing(run: PaperRun, item: RunItem) -> IssuedPaper | None:
+    return issued_papers.standing(donor_id=item.donor_id, partner=item.partner, from_on=run.from_on, to_on=run.to_on)

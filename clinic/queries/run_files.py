@@ -1,0 +1,92 @@
+"""The papers of a run as files: one each under its number, and all of them in one for the printer."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from decimal import Decimal
+from io import BytesIO
+from pathlib import Path
+
+from clinic.models import PaperRun, RunItem
+from clinic.queries import issued_papers
+from config import home
+
+MERGED = "all.pdf"
+
+
+@dataclass(frozen=True, kw_only=True)
+class PaperFile:
+    number: str
+    file: str
+    sums: dict[str, str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotMade:
+    whose: str
+    says: str
+
+
+def write_out(*, run: PaperRun, folder: Path) -> list[PaperFile]:
+    """Write each paper of a run as its own file, and all of them as one; the bytes are those that were issued."""
+    from pypdf import PdfWriter
+
+    merged, files = PdfWriter(), []
+    for item in _made(run):
+        content = issued_papers.content(paper=item.paper)
+        if content is None:
+            continue
+        path = folder / f"{item.paper.number}.pdf"
+        path.write_bytes(content)
+        merged.append(BytesIO(content), import_outline=False)
+        files.append(PaperFile(number=str(item.paper.number), file=str(path), sums=_sums(item.paper.facts["sums"])))
+    if files:
+        merged.write(folder / MERGED)
+    return files
+
+
+def merged(*, run: PaperRun) -> bytes | None:
+    """Return all papers of a run as one PDF, or None while there is none."""
+    from pypdf import PdfWriter
+
+    writer = PdfWriter()
+    for item in _made(run):
+        if content := issued_papers.content(paper=item.paper):
+            writer.append(BytesIO(content), import_outline=False)
+    if not writer.pages:
+        return None
+    written = BytesIO()
+    writer.write(written)
+    return written.getvalue()
+
+
+def not_made(*, run: PaperRun) -> list[NotMade]:
+    """Return the items that could not be made, each with its sentence; and those whose file is gone or withheld."""
+    left = [NotMade(whose=_whose(item), says=item.says) for item in _items(run, RunItem.State.NOT_MADE)]
+    gone = [item for item in _made(run) if issued_papers.content(paper=item.paper) is None]
+    return left + [
+        NotMade(whose=_whose(item), says=f"The file of paper {item.paper.number} is gone or no longer handed out.")
+        for item in gone
+    ]
+
+
+def as_json(files: list[PaperFile], left: list[NotMade]) -> str:
+    papers = [{"number": one.number, "file": one.file, "sums": one.sums} for one in files]
+    return json.dumps({"papers": papers, "not_made": [vars(one) for one in left]}, ensure_ascii=False, indent=2)
+
+
+def _made(run: PaperRun) -> list[RunItem]:
+    return list(_items(run, RunItem.State.MADE).select_related("paper__number", "paper__withdrawal"))
+
+
+def _items(run: PaperRun, state: str):
+    return run.items.filter(state=state).select_related("partner").order_by("place")
+
+
+def _whose(item: RunItem) -> str:
+    return f"partner {item.partner_id}" if item.partner_id else f"donor {item.donor_id}"
+
+
+def _sums(sums: dict[str, int]) -> dict[str, str]:
+    return {words: str(Decimal(minor).scaleb(-home.digits())) for words, minor in sums.items()}
