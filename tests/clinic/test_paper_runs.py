@@ -14,10 +14,9 @@ from pypdf import PdfReader
 from clinic.actions import issue_statement as printed
 from clinic.actions import paper_runs, run_papers
 from clinic.models import House, IssuedPaper, PaperNumber, PaperRun, RunItem
-from config import uploads
 from config.render import PaperNotPrinted
 from ledger.actions import donors
-from ledger.models import Fund, Use
+from ledger.models import Donor, Fund, Use
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
 
@@ -46,6 +45,10 @@ def clinic():
     return clinic
 
 
+def donor_id(name: str) -> int:
+    return Donor.objects.get(name=name).pk
+
+
 def started(clinic, **more) -> PaperRun:
     said = {"key": uuid.uuid4(), "kind": "donor", **YEAR, "form": ""} | more
     return paper_runs.start(**said, by=clinic.manager, today=TODAY, at=AT)
@@ -72,7 +75,7 @@ def test_a_run_asked_for_again_goes_on_and_late_comers_join(clinic):
     key = paper_runs.run_key(kind="donor", **YEAR, form="")
     run = started(clinic, key=key)
     work(run)
-    clinic.gift(Fund.objects.get(kind="general"), 500, donor_id=5)
+    clinic.gift(Fund.objects.get(kind="general"), 500, donor_id=donor_id("Never"))
 
     again = started(clinic, key=key)
 
@@ -102,8 +105,8 @@ def test_a_bad_item_says_so_and_the_run_goes_on_and_only_it_is_tried_again(clini
     waiting = paper_runs.retry(run=run)
 
     assert before == ["made", "not_made", "not_made", "made"]
-    assert said[2].startswith("A paper asked for a file")
-    assert said[3] == run_papers.BROKEN
+    assert said[donor_id("Ben")].startswith("A paper asked for a file")
+    assert said[donor_id("Cleo")] == run_papers.BROKEN
     assert (waiting, work(run), states(run)) == (2, 2, ["made"] * 4)
     assert PaperNumber.objects.count() == 4
 
@@ -154,14 +157,14 @@ def test_a_paper_issued_before_the_crash_is_found_and_not_made_twice(clinic, mon
 
 def test_a_paper_that_stands_already_is_put_into_the_run(clinic):
     paper = printed.issue_statement(
-        key=uuid.uuid4(), donor_id=1, donor="Ann", address="", **YEAR, house=House.objects.get(), by=clinic.bookkeeper,
-        today=TODAY, at=AT,
+        key=uuid.uuid4(), donor_id=donor_id("Ann"), donor="Ann", address="", **YEAR, house=House.objects.get(),
+        by=clinic.bookkeeper, today=TODAY, at=AT,
     )  # fmt: skip
     run = started(clinic)
 
     work(run)
 
-    first = run.items.get(donor_id=1)
+    first = run.items.get(donor_id=donor_id("Ann"))
     assert (first.paper, first.says) == (paper, "Paper 2026-0001 stood already.")
 
 
@@ -208,16 +211,16 @@ def test_the_command_prints_partners_too(clinic, tmp_path):
     assert [paper["sums"]["asked"] for paper in said["papers"]] == ["24.00"]
 
 
-def test_the_command_says_what_could_not_be_made(clinic, tmp_path, capsys):
-    paper = IssuedPaper.objects.all()
+def test_the_command_says_what_could_not_be_made(clinic, settings, tmp_path, capsys):
     printed_out("donor", *DAYS, "--out", tmp_path)
-    (uploads._path(uploads.KeptFile(sha256=paper[0].sha256, content_type=uploads.PDF, size=0))).unlink()
+    first = IssuedPaper.objects.get(donor_id=donor_id("Ann"))
+    (settings.MEDIA_ROOT / "kept" / first.sha256[:2] / f"{first.sha256}.pdf").unlink()
 
     with pytest.raises(SystemExit) as ended:
         call_command("print_statements", "donor", *DAYS, "--out", tmp_path)
 
     assert ended.value.code == 1
-    assert "donor 1: The file of paper 2026-0001 is gone" in capsys.readouterr().out
+    assert f"donor {donor_id('Ann')}: The file of paper 2026-0001 is gone" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
