@@ -2,10 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from functools import cache
-from pathlib import Path
-from urllib.parse import unquote, urlparse
 
-from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render, resolve_url
@@ -14,7 +11,7 @@ from django.template.loader import render_to_string
 from config import exports
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-PAPER_STYLES = ("css/tokens.css", "css/paper.css")
+PAPER_STYLES = ("css/tokens.css", "css/paper.css", "css/cage_card.css")
 
 
 class PaperNotPrinted(Exception):
@@ -85,10 +82,14 @@ def draw(html: str) -> bytes:
     import weasyprint
 
     with _ErrorsRaise():
-        document = weasyprint.HTML(string=html, base_url="paper:///", url_fetcher=_own_files)
-        return document.write_pdf(
-            stylesheets=list(_styles()), font_config=_fonts(), pdf_variant="pdf/ua-1", uncompressed_pdf=False
-        )
+        document = weasyprint.HTML(string=html, base_url="paper:///", url_fetcher=_own_files())
+        try:
+            return document.write_pdf(
+                stylesheets=list(_styles()), font_config=_fonts(), pdf_variant="pdf/ua-1", uncompressed_pdf=False
+            )
+        except weasyprint.urls.FatalURLFetchingError:
+            sentence = "A paper asked for a file that is not the clinic's own, so it was not printed."
+            raise PaperNotPrinted(sentence) from None
 
 
 @cache
@@ -103,26 +104,16 @@ def _styles():
     import weasyprint
 
     return tuple(
-        weasyprint.CSS(filename=str(finders.find(name)), font_config=_fonts(), url_fetcher=_own_files)
+        weasyprint.CSS(filename=str(finders.find(name)), font_config=_fonts(), url_fetcher=_own_files())
         for name in PAPER_STYLES
     )
 
 
-def _own_files(url: str, timeout: int = 10, ssl_context: object = None) -> dict[str, object]:
-    """Serve the house's own static and media files to a paper, and nothing else."""
-    path = unquote(urlparse(url).path)
-    if url.startswith("data:image/"):
-        import weasyprint
+@cache
+def _own_files():
+    from config.paper_files import OwnFiles
 
-        return weasyprint.default_url_fetcher(url)
-    for prefix, folder in (("/static/", None), ("/media/", Path(settings.MEDIA_ROOT))):
-        if url.startswith("paper:") and path.startswith(prefix):
-            name = path.removeprefix(prefix)
-            found = finders.find(name) if folder is None else str(folder / name)
-            inside = found and (folder is None or Path(found).resolve().is_relative_to(folder.resolve()))
-            if inside and Path(found).is_file():
-                return {"file_obj": Path(found).open("rb"), "filename": name}
-    raise PaperNotPrinted("A paper asked for a file that is not the clinic's own, so it was not printed.")
+    return OwnFiles()
 
 
 class _ErrorsRaise:

@@ -51,6 +51,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:bill_file": (MONEY, set()),
     "clinic:observe": (CARE, CARE),
     "clinic:wound_take_back": (CARE, CARE),
+    "clinic:cage_card": (CARE_READ, set()),
+    "clinic:cage_card_row": (CARE_READ, set()),
     "clinic:photos": (CARE_READ, CARE),
     "clinic:photo_file": (CARE_READ, set()),
     "clinic:photo_take_back": (CARE, CARE),

@@ -137,7 +137,7 @@ def animal(*, animal: Animal, on: date, sees_money: bool, house: House) -> Anima
         name=animal.name or animal.number,
         species=animal.species,
         sex=animal.get_sex_display() if animal.sex != Animal.Sex.UNKNOWN else "",
-        age=_age(animal.born_on, on),
+        age=age_words(animal.born_on, on),
         chip=animal.chip,
         chip_words=_chip_words(animal.chip),
         about=animal.about,
@@ -170,7 +170,7 @@ def _is_here(stay: Stay, on: date) -> bool:
     return not stay.is_history and (stay.discharged_on is None or stay.discharged_on > on)
 
 
-def _age(born_on: date | None, on: date) -> str:
+def age_words(born_on: date | None, on: date) -> str:
     if born_on is None:
         return ""
     days = (on - born_on).days

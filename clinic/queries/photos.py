@@ -75,6 +75,13 @@ def photo_for(*, animal: Animal, use: str, on: date) -> PaperPhoto | None:
     return None
 
 
+def newest(*, animal: Animal) -> PaperPhoto | None:
+    """Return the newest photo, clinical or not: for what hangs in the ward and goes to nobody outside."""
+    photo = Photo.objects.filter(animal=animal, taken_back_at=None).order_by("-taken_on", "-pk").first()
+    content = uploads.read(sha256=photo.sha256, content_type=photo.content_type) if photo else None
+    return _printed(photo, animal, content) if photo and content else None
+
+
 def _printed(photo: Photo, animal: Animal, content: bytes) -> PaperPhoto:
     return PaperPhoto(
         photo_id=photo.pk,

@@ -130,7 +130,7 @@ def _undisturbed(work: Callable[[], object]) -> float:
 
 def _drawn(page: str) -> bytes:
     """Draw a page with WeasyPrint and nothing of ours but the styles, fonts and files that the paper needs."""
-    document = weasyprint.HTML(string=page, base_url="paper:///", url_fetcher=render._own_files)
+    document = weasyprint.HTML(string=page, base_url="paper:///", url_fetcher=render._own_files())
     return document.write_pdf(
         stylesheets=list(render._styles()), font_config=render._fonts(), pdf_variant="pdf/ua-1", uncompressed_pdf=False
     )
