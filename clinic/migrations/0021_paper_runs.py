@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clinic', '0019_groups'),
+        ('clinic', '0020_tablets'),
     ]
 
     operations = [
