@@ -42,6 +42,7 @@ from clinic.views import (
     supply_prices,
     tablets,
     unpaid_care,
+    visits,
     ward_in_numbers,
     ward_sheet,
 )
@@ -73,6 +74,7 @@ urlpatterns = [
     path("animals/<int:animal_id>/correct/", animals.correct, name="correct"),
     path("animals/<int:animal_id>/discharge/", animals.discharge, name="discharge"),
     path("animals/<int:animal_id>/admit/", animals.readmit, name="readmit"),
+    path("animals/<int:animal_id>/visit/", visits.visit, name="visit"),
     path("animals/<int:animal_id>/order/", animals.order, name="order"),
     path("animals/<int:animal_id>/stop-order/", animals.stop_order, name="stop_order"),
     path("animals/<int:animal_id>/procedure/", procedures.operate, name="operate"),

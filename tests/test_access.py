@@ -42,6 +42,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:move": (CARE, CARE),
     "clinic:change_level": (CARE, CARE),
     "clinic:correct": (CARE, CARE),
+    "clinic:visit": (CARE, CARE),
     "clinic:discharge": (CARE, CARE),
     "clinic:readmit": (CARE, CARE),
     "clinic:bill_add": ({W, V, M, B}, {W, V, M, B}),

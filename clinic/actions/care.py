@@ -45,6 +45,10 @@ class BeforeOpening(Refusal):
     field = "on"
 
 
+class NightNotTaken(Refusal):
+    field = "service"
+
+
 class RowSigned(Refusal):
     pass
 
@@ -96,6 +100,7 @@ def record_all(*, facts: Sequence[Given], by: User, today: date, at: datetime) -
     :raises QuantityOutOfReason: when a quantity is not above 0 and at most 1,440.
     :raises InTheFuture: when a day has not come yet.
     :raises BeforeAdmission: when an animal had not been admitted by then.
+    :raises NightNotTaken: when it is a night: those follow from the stay (B1, B3).
     :raises BeforeOpening: when the house had not opened: what was earlier is history.
     :raises LateWithoutSource: when a late entry does not say where it comes from.
     :raises RowSigned: when the row is signed off and the entry is for today, so not late.
@@ -276,6 +281,11 @@ def _check(facts: Sequence[Given], *, today: date) -> None:
             raise BeforeOpening(
                 f"The house opened on {opening:%B} {opening.day}, {opening.year}. Care before that is history and is "
                 "not charged; nothing was saved."
+            )
+        if fact.service.kind == Service.Kind.BOARDING:
+            raise NightNotTaken(
+                f"A night is never written down: it follows from the stay. Where {_name(fact.animal)} has left, write "
+                "a visit on its page; where it is here again, admit it. Nothing was saved."
             )
         first = admitted.get(fact.animal.pk)
         if first is None or fact.on < first:

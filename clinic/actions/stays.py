@@ -23,6 +23,10 @@ class AlreadyDischarged(Refusal):
     pass
 
 
+class CareAfterIt(Refusal):
+    field = "as_visits"
+
+
 class DaySignedSince(Refusal):
     field = "discharged_on"
 
@@ -42,12 +46,14 @@ def discharge(
     today: date,
     at: datetime,
     left_with: str = "",
+    as_visits: bool = False,
     ask: tuple[int, str] | None = None,
 ) -> Stay:
     """End a stay; the day of discharge makes no night. The animal's orders end with it.
 
     `ask` plans a follow-up: how many days after it left, and what is asked. Of the dead nothing more is asked.
 
+    :raises CareAfterIt: when care was given after that day, and nobody said `as_visits`: no night of it is taken (B3).
     :raises AlreadyDischarged: when the stay has ended, unless it is the same discharge sent again.
     :raises DischargedBeforeAdmission: when it would end before it began.
     :raises DischargedInTheFuture: when the day has not come yet.
@@ -69,6 +75,11 @@ def discharge(
     if signed:
         raise DaySignedSince(
             f"A night of {name} on or after {discharged_on} is signed off. Choose the day after it; nothing was saved."
+        )
+    if (later := care_after(stay, discharged_on)) and not as_visits:
+        raise CareAfterIt(
+            f"{name} was given something {'once' if later == 1 else f'{later} times'} after {discharged_on}. No night "
+            "of those days is taken: say that it came for visits, or correct the day it left. Nothing was saved."
         )
     stay.discharged_on, stay.left_to, stay.left_why, stay.left_with = discharged_on, left_to, why, left_with
     stay.save(update_fields=["discharged_on", "left_to", "left_why", "left_with"])
@@ -102,7 +113,7 @@ def _end_path(stay: Stay, left_to: str, on: date, by: User, today: date, at: dat
 
 
 @transaction.atomic
-def move(*, stay: Stay, place: Place, by: User, at: datetime) -> Stay:
+def move(*, stay: Stay, place: Place, by: User, at: datetime, why: str = "") -> Stay:
     """Put the animal into another place; nights do not change."""
     before = stay.place.code if stay.place else ""
     if before == place.code:
@@ -117,6 +128,7 @@ def move(*, stay: Stay, place: Place, by: User, at: datetime) -> Stay:
         at=at,
         before={"place": before},
         after={"place": place.code},
+        why=why,
     )
     return stay
 
@@ -149,7 +161,7 @@ def change_level(*, stay: Stay, level: BoardingLevel, from_on: date, by: User, a
 
 
 def care_after(stay: Stay, day: date) -> int:
-    """Count the care given after `day` within the stay, which a discharge that day would leave as visits."""
+    """Count the care given after `day`, which a discharge that day would leave as visits."""
     return CareItem.objects.filter(animal=stay.animal, on__gt=day, undone_at__isnull=True).count()
 
 

@@ -136,6 +136,9 @@ class ReadmitForm(forms.Form):
     )
 
 
+NEEDS_A_REASON = (Stay.LeftTo.DIED, Stay.LeftTo.EUTHANIZED, Stay.LeftTo.OTHER)
+
+
 class DischargeForm(forms.Form):
     discharged_on = DayField("Left on", help_text="The day it left makes no night.")
     left_to = forms.ChoiceField(label="Where to", choices=Stay.LeftTo.choices)
@@ -149,20 +152,37 @@ class DischargeForm(forms.Form):
         min_value=1,
         max_value=3660,
         help_text="Empty: nobody asks, beyond what its operations ask for.",
+        error_messages={
+            "invalid": "Write a number of days, such as 14.",
+            "min_value": "Write a number of days from 1 on.",
+            "max_value": "Write a number of days, at most 3660.",
+        },
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    as_visits = forms.BooleanField(
+        label="What was given after that day, it got at visits", required=False, widget=forms.HiddenInput
     )
     ask_words = forms.CharField(label="What is asked", max_length=80, required=False, initial="How is it?")
 
     def clean(self):
         said = super().clean()
         after, words = said.pop("ask_after", None), said.pop("ask_words", "")
+        if said.get("left_to") in NEEDS_A_REASON and not said.get("why", "").strip():
+            self.add_error("why", "Say why, in a few words; it stands in its history.")
         return {**said, "ask": (after, words or "How is it?") if after else None}
+
+    def add_error(self, field: str | None, error) -> None:
+        """Show the box about visits once it is needed."""
+        if field == "as_visits":
+            self.fields["as_visits"].widget = forms.CheckboxInput()
+        super().add_error(field, error)
 
 
 class MoveForm(forms.Form):
     place = forms.ModelChoiceField(
         Place.objects.select_related("room").order_by("room__position", "position"), label="Place", empty_label=None
     )
+    why = forms.CharField(label="Why", max_length=200, required=False)
 
 
 class LevelForm(forms.Form):

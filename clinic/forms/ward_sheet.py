@@ -55,9 +55,7 @@ class WriteForm(LateForm):
 
     key = KeyField()
     animal = AnimalField()
-    service = forms.ModelChoiceField(
-        Service.objects.exclude(kind=Service.Kind.BOARDING).order_by("kind", "name"), label="What was given"
-    )
+    service = forms.ModelChoiceField(Service.objects.order_by("kind", "name"), label="What was given")
     quantity = QuantityField("How many", initial=Decimal(1))
     given_free = forms.BooleanField(label="Time given free", required=False)
     for_all = forms.BooleanField(label="For all of its group together", required=False)

@@ -132,7 +132,7 @@ def move(request: HttpRequest, animal_id: int) -> HttpResponse:
         stay.animal,
         form,
         "move",
-        lambda: stays.move(stay=stay, place=form.cleaned_data["place"], by=request.user, at=now.at),
+        lambda: stays.move(stay=stay, **form.cleaned_data, by=request.user, at=now.at),
     )
 
 

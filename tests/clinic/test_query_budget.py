@@ -29,6 +29,8 @@ PAGES = {
     "sign off": ("clinic:sign_off", {"on": DAY}),
     "days to sign": ("clinic:days_to_sign", {}),
     "animals": ("clinic:animals", {}),
+    "follow-ups": ("clinic:follow_ups", {}),
+    "admission": ("clinic:admit", {}),
     "unpaid care": ("clinic:unpaid_care", {}),
     "partners": ("clinic:partner_funds", {}),
     "prices": ("clinic:prices", {}),
