@@ -5,6 +5,7 @@ from django.urls import path
 from clinic.views import (
     animal_costs,
     animals,
+    appeals,
     approvals,
     backups,
     bills,
@@ -96,6 +97,9 @@ urlpatterns = [
     path("follow-ups/after/<int:service_id>/", follow_ups.usual_follow_ups, name="usual_follow_ups"),
     path("animals/<int:animal_id>/follow-up/", follow_ups.follow_up_add, name="follow_up_add"),
     path("animals/<int:animal_id>/costs/", animal_costs.animal_costs, name="animal_costs"),
+    path("animals/<int:animal_id>/appeal/", appeals.appeal_open, name="appeal_open"),
+    path("appeals/<int:appeal_id>/", appeals.appeal, name="appeal"),
+    path("appeals/<int:appeal_id>/paper.pdf", appeals.appeal_pdf, name="appeal_pdf"),
     path("board/", board_report.board_report, name="board_report"),
     path("board/paper.pdf", board_report.board_report_pdf, name="board_report_pdf"),
     path("costs/", cost_report.cost_report, name="cost_report"),

@@ -1,6 +1,7 @@
 """The clinic's nouns. Import them from here; each stands in a file of its own."""
 
 from clinic.models.animals import Animal
+from clinic.models.appeals import Appeal, AppealEnd
 from clinic.models.approvals import Approval, Dispute, Owner, Withdrawal
 from clinic.models.bills import Bill
 from clinic.models.care import CareItem, ItemPart, Observation, Procedure
@@ -31,6 +32,8 @@ from clinic.models.ward_sheets import BoardingDay, EveningSeen, SheetRow, Signin
 from clinic.models.wounds import WoundReading
 
 __all__ = [
+    "Appeal",
+    "AppealEnd",
     "Animal",
     "AnimalCorrection",
     "Approval",

@@ -28,6 +28,8 @@ WRITTEN_ONCE = {
     "clinic_itempart": (("care_item_id", "grade_id"), ("care_item_id", "supply_id")),
     "clinic_animalcorrection": (),
     "clinic_groupfact": (("key",),),
+    "clinic_appeal": (("key",),),
+    "clinic_appealend": (("appeal_id",),),
     "clinic_stockcount": (("key",),),
     "clinic_stockmove": (("back_of_id",),),
     "clinic_papernumber": (("key",), ("year", "serial")),

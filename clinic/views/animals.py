@@ -89,6 +89,8 @@ def animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         may_bill=request.user.may(*CARE, Role.BOOKKEEPER),
         may_open_fund=request.user.may(Role.BOOKKEEPER, Role.MANAGER),
         may_decide=request.user.may(Role.MANAGER),
+        may_ask=request.user.may(Role.BOOKKEEPER, Role.MANAGER),
+        appeal=found.appeals.order_by("-opened_on", "-pk").first() if request.user.may(*MONEY) else None,
         may_consent=request.user.may(Role.VET, Role.BOOKKEEPER, Role.MANAGER),
     )
 

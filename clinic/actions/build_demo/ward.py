@@ -5,8 +5,8 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from clinic.actions import animals, care, evenings, follow_ups, groups, observations, orders, photos, stays
-from clinic.actions.build_demo.diary import Diary, key
+from clinic.actions import animals, appeals, care, evenings, follow_ups, groups, observations, orders, photos, stays
+from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.actions.build_demo.paths import Paths
 from clinic.actions.build_demo.setting import Scene
 from clinic.forms.observed import WoundSaid
@@ -40,7 +40,7 @@ class Ward:
             self.leaves[self.diary.day(animal["left"])].append(animal)
         for order in animal.get("orders", ()):
             self.begins[self.diary.day(order["from"])].append((animal, order))
-        for kind in ("care", "procedures", "notes", "wounds", "answers", "photos"):
+        for kind in ("care", "procedures", "notes", "wounds", "answers", "photos", "appeals"):
             for fact in animal.get(kind, ()):
                 self.facts[self.diary.day(fact["day"])].append((animal, kind, fact))
 
@@ -212,6 +212,19 @@ class Ward:
             by=self.scene.people["pilar"],
             today=day,
             at=self.diary.moment(day, 11),
+        )
+
+    def _appeals(self, animal: dict, said: dict, day: date) -> None:
+        appeals.ask(
+            key=key(f"appeal {animal['name']} {day}"),
+            animal=self.scene.animals[animal["name"]],
+            fund_id=self.scene.funds[said["fund"]],
+            words=said["words"],
+            need_minor=minor(said["need"]),
+            reserve_minor=minor(said["reserve"]),
+            by=self.scene.people["greta"],
+            on=day,
+            at=self.diary.moment(day, 15),
         )
 
     def _photos(self, animal: dict, said: dict, day: date) -> None:
