@@ -2,11 +2,21 @@
 
 from django.contrib.auth import logout
 from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest
 
+from clinic.models import Tablet
 from clinic.queries import tablets
 from config.roles import Role
 
 SESSION = "tablet"  # the key under which a session says on which tablet it began
+COOKIE, SALT = "tablet", "clinic.tablet"
+YEAR = 365 * 24 * 60 * 60
+
+
+def this_device(request: HttpRequest) -> Tablet | None:
+    """Return the tablet that this device is, by the secret that it alone holds."""
+    secret = request.get_signed_cookie(COOKIE, default="", salt=SALT, max_age=YEAR)
+    return tablets.standing(secret=secret) if secret else None
 
 
 class TabletMiddleware:

@@ -14,6 +14,7 @@ from clinic.forms.people import PasswordForm
 from clinic.forms.sign_in import SignInForm
 from clinic.models import House, User
 from clinic.queries import people as queries
+from clinic.views.on_tablet import this_device
 from config import clock
 from config.access import gate
 from config.acting import act
@@ -42,15 +43,15 @@ def sign_in(request: HttpRequest) -> HttpResponse:
             None, "The sign-in name and the password do not fit together. Capital letters count in the password."
         )
     status = 422 if form.errors else 200
-    return page(request, "clinic/sign_in/sign_in.html", form=form, house=house, onward=_asked(request), status=status)
+    facts = {"form": form, "house": house, "onward": _asked(request), "here": this_device(request)}
+    return page(request, "clinic/sign_in/sign_in.html", status=status, **facts)
 
 
 @require_POST
 @gate(write=Role, on_tablet=True)
 def sign_out(request: HttpRequest) -> HttpResponse:
-    onward = "clinic:tablet" if getattr(request, "tablet", "") else "clinic:sign_in"
     logout(request)
-    return redirect(request, onward)
+    return redirect(request, "clinic:tablet" if this_device(request) else "clinic:sign_in")
 
 
 @sensitive_post_parameters("password")

@@ -14,15 +14,13 @@ from clinic.forms.tablets import ChangeForm, CodeForm, EnrollForm
 from clinic.models import Tablet
 from clinic.queries import tablets as queries
 from clinic.views import present
-from clinic.views.on_tablet import SESSION
+from clinic.views.on_tablet import COOKIE, SALT, SESSION, YEAR, this_device
 from clinic.views.sign_in import BACKEND
 from config.access import gate
 from config.acting import act
 from config.render import page, redirect
 from config.roles import CARE, Role
 
-COOKIE, SALT = "tablet", "clinic.tablet"
-YEAR = 365 * 24 * 60 * 60
 READ, WRITE = {Role.MANAGER, Role.READER}, {Role.MANAGER}
 
 
@@ -40,7 +38,7 @@ def tablets(request: HttpRequest) -> HttpResponse:
                 COOKIE, secret, salt=SALT, max_age=YEAR, httponly=True, samesite="Strict", secure=secure
             )
             return answer
-    here = _this_device(request)
+    here = this_device(request)
     facts = {"tablets": queries.tablets(), "here": here.words if here else "", "form": form}
     may_write = request.user.may(*WRITE)
     status = 422 if form.errors else 200
@@ -73,7 +71,7 @@ def tablet_code(request: HttpRequest) -> HttpResponse:
 @login_not_required
 def tablet(request: HttpRequest) -> HttpResponse:
     """Let another person take over on an enrolled tablet; any other device has no such page."""
-    here = _this_device(request)
+    here = this_device(request)
     if here is None:
         raise Http404
     form = ChangeForm(request.POST or None)
@@ -88,8 +86,3 @@ def tablet(request: HttpRequest) -> HttpResponse:
         if not form.errors:
             form.add_error("code", "Initials and code do not fit together.")
     return page(request, "clinic/tablets/change.html", form=form, here=here.words, status=422 if form.errors else 200)
-
-
-def _this_device(request: HttpRequest) -> Tablet | None:
-    secret = request.get_signed_cookie(COOKIE, default="", salt=SALT, max_age=YEAR)
-    return queries.standing(secret=secret) if secret else None

@@ -38,7 +38,7 @@ def tablet(clinic) -> Client:
     device = Client()
     device.force_login(clinic.manager, "django.contrib.auth.backends.ModelBackend")
     assert device.post("/tablets/", {"words": "kennels"}).status_code == 303
-    device.post("/sign-out/")
+    assert device.post("/sign-out/")["Location"] == "/tablet/"
     return device
 
 
@@ -159,4 +159,5 @@ def test_a_name_is_given_once_while_its_tablet_stands(clinic):
 def test_signing_out_leads_back_to_the_question_who_it_is(clinic, tablet):
     stand_before(tablet, "PQ", "7305")
     assert tablet.post(reverse("clinic:sign_out"))["Location"] == "/tablet/"
+    assert "By initials and code, on this tablet" in tablet.get("/sign-in/").content.decode()
     assert "Who is it now?" in tablet.get("/tablet/").content.decode()
