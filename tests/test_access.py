@@ -27,6 +27,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:since": (CARE_READ, CARE),
     "clinic:worker": (CARE_READ, CARE),
     "clinic:offline": (CARE_READ, CARE),
+    "clinic:missed_days": (CARE, CARE),
     "clinic:row": (CARE_READ, CARE),
     "clinic:tick": (CARE, CARE),
     "clinic:again": (CARE, CARE),
