@@ -29,7 +29,8 @@ class HouseField(BoundField):
         """One of several boxes of which some must be filled (`one_of`) is not called optional."""
         if getattr(self.field, "one_of", False):
             return False
-        return not self.field.required and not isinstance(self.field, forms.BooleanField)
+        wanted = self.field.required or getattr(self.field, "wanted", False)  # wanted: where another answer asks for it
+        return not wanted and not isinstance(self.field, forms.BooleanField)
 
     @property
     def first_id(self) -> str:

@@ -31,6 +31,7 @@ class MissedDaysForm(forms.Form):
             self.fields[f"giver-{day}"] = forms.CharField(
                 label="Given by", max_length=120, required=False, help_text="“Not known” is an answer."
             )
+            self.fields[f"source-{day}"].wanted = self.fields[f"giver-{day}"].wanted = True  # type: ignore[attr-defined]
 
     @property
     def of_days(self) -> Sequence[tuple[date, Any, Any]]:
