@@ -144,6 +144,13 @@ PROMISES: tuple[tuple[str, str], ...] = (
             WHERE m.kind = 'average' GROUP BY l.supply_id HAVING sum(m.cost) <> 0 OR sum(m.donated) <> 0""",
     ),
     (
+        "What group {} got together, {} for {} animals, is not the sum of its parts.",
+        """SELECT f.group_id, f.quantity, f.count FROM clinic_groupfact f
+            LEFT JOIN clinic_careitem c ON c.group_fact_id = f.id GROUP BY f.id, f.group_id, f.quantity, f.count
+            HAVING count(c.id) <> f.count OR max(c.group_part) <> f.count - 1
+            OR sum(CAST(round(c.quantity * 1000) AS integer)) <> CAST(round(f.quantity * 1000) AS integer)""",
+    ),
+    (
         "The readings of wound {} of animal {} mix two methods.",
         """SELECT w.wound, o.animal_id FROM clinic_woundreading w JOIN clinic_observation o ON o.id = w.observation_id
             WHERE w.taken_back_at IS NULL GROUP BY w.wound, o.animal_id HAVING count(DISTINCT w.method) > 1""",

@@ -114,10 +114,11 @@ def ward_in_numbers(*, first: date, last: date, today: date) -> WardInNumbers:
 
 def long_stays(*, today: date, lengths: LengthOfStay) -> tuple[LongStay, ...]:
     """Return the stays that are open longer than nine in ten of their species, the longest first."""
-    found = []
-    for row in in_care.on(today):
+    found, present = [], in_care.on(today)
+    usual_days = {species: lengths.usual_days(species) for species in {row.stay.animal.species for row in present}}
+    for row in present:
         animal, days = row.stay.animal, (today - row.stay.admitted_on).days
-        usual = lengths.usual_days(animal.species)
+        usual = usual_days[animal.species]
         if usual is not None and days > usual and row.stay.discharged_on is None:
             found.append(
                 LongStay(

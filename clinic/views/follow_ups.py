@@ -45,6 +45,8 @@ def follow_up(request: HttpRequest, follow_up_id: int) -> HttpResponse:
     if form.is_valid():
         said = form.cleaned_data
         made = act(form, lambda: actions.done(follow_up=kept, **said, by=request.user, today=now.ward, at=now.at))
+        if made is not None and made.result == FollowUp.Result.CARE:  # a visit or a stay begins on its page
+            return redirect(request, "clinic:animal", animal_id=made.animal_id)
         if made is not None:
             return redirect(request, "clinic:follow_ups")
     facts = {"follow_up": queries.follow_up(follow_up=kept, on=now.ward), "form": form}

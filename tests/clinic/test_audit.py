@@ -13,7 +13,7 @@ from django.db import connection
 
 from clinic import audit as care
 from clinic.actions import care as doing
-from clinic.actions import earlier_paths, observations, path_reviews, prices, stays, supplies
+from clinic.actions import earlier_paths, groups, observations, path_reviews, prices, stays, supplies
 from clinic.forms.observed import WoundSaid
 from clinic.forms.path_steps import EarlierOperation
 from clinic.formulas import sheet_keys
@@ -31,6 +31,7 @@ MOVE = 'INSERT INTO clinic_stockmove (lot_id, kind, "on", quantity_millionths, c
 # A part of each sentence, and the damage that it must name. Where a constraint of the table would refuse the damage,
 # it is done to a copy without constraints which stands in front of the table for as long as the test.
 DAMAGE = {
+    "is not the sum of its parts": "UPDATE clinic_groupfact SET quantity = quantity + 1",
     "mix two methods": (
         "copy clinic_woundreading; UPDATE clinic_woundreading SET method = 'traced'"
         " WHERE id = (SELECT min(id) FROM clinic_woundreading)"
@@ -39,7 +40,7 @@ DAMAGE = {
     "has a result although one before it healed": "UPDATE clinic_pathstep SET result = 'healed' WHERE result <> ''",
     "overlap: one began on": (
         "INSERT INTO clinic_stay (animal_id, admitted_on, discharged_on, is_history, admitted_for, condition, left_to,"
-        f" left_why) SELECT animal_id, '{DAY}', '{TODAY}', FALSE, '', '', '', '' FROM clinic_stay"
+        f" left_why, left_with) SELECT animal_id, '{DAY}', '{TODAY}', FALSE, '', '', '', '', '' FROM clinic_stay"
         " WHERE discharged_on IS NULL"
     ),
     "ends before it begins": f"copy clinic_stay; UPDATE clinic_stay SET discharged_on = '{BEFORE}'",
@@ -109,6 +110,10 @@ def lived():
         key=uuid.uuid4(), animal=animal, on=DAY, kind="note", words="Ate it all.", by=clinic.nurse, today=DAY, at=AT
     )
     cared_for_on_a_path(clinic, animal)
+    members = [clinic.admit(name).animal for name in ("Ash", "Birch", "Cedar")]
+    by = {"by": clinic.nurse, "today": DAY, "at": AT}
+    group = groups.form(key=uuid.uuid4(), name="Litter", members=members, **by)
+    groups.give(key=uuid.uuid4(), group=group, on=DAY, service=clinic.dressing, **by)
     clinic.sign()
     clinic.give(animal, clinic.tablets, today=TODAY, late_source="memory", given_by="not known")
     clinic.sign()
