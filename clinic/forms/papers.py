@@ -81,3 +81,22 @@ class CancelForm(forms.Form):
     is_served = forms.BooleanField(
         label="Whoever may read papers may still open its file", required=False, initial=True
     )
+
+
+class RunForm(forms.Form):
+    """Whose statements, and of which days."""
+
+    key = KeyField()
+    kind = forms.ChoiceField(
+        label="Whose", choices=(("donor", "all donors"), ("partner", "all partners")), widget=forms.RadioSelect,
+        initial="donor",
+    )  # fmt: skip
+    from_on = DayField("From")
+    to_on = DayField("To")
+    form = forms.ChoiceField(label="Form, for donors", choices=FORMS, required=False)
+
+    def clean(self):
+        said = super().clean()
+        if {"from_on", "to_on"} <= said.keys() and said["to_on"] < said["from_on"]:
+            self.add_error("to_on", "The period ends before it begins. Correct one of the two dates.")
+        return said

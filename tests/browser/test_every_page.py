@@ -15,7 +15,7 @@ from django.core.management import call_command
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from clinic import models as clinic
-from clinic.actions import counts, lots, partners, photos, supplies
+from clinic.actions import counts, lots, paper_runs, partners, photos, supplies
 from config.roles import Role
 from ledger import models as ledger
 from ledger.audit import audit
@@ -82,6 +82,8 @@ def samples() -> dict[str, object]:
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
         "year": 2026,
+        "run_id": a_run().pk,
+        "item_id": 0,
         "tablet_id": 0,
         "scan_id": ledger.Scan.objects.get().pk,
     }
@@ -135,6 +137,18 @@ def consent():
     key, day = uuid.uuid5(uuid.NAMESPACE_OID, "consent"), date(2026, 10, 14)
     said |= {"people": "Bea Larkin, who holds the lead", "from_on": day, "until_on": None, "today": day}
     return photos.consent(key=key, photo=photo, **said, **by(clinic.User.objects.get(sign_in="greta")))
+
+
+def a_run():
+    """A run that has come half way: one statement made and mailed into doubt, one that could not be made."""
+    amos, days = clinic.User.objects.get(sign_in="amos"), {"from_on": date(2026, 4, 1), "to_on": date(2026, 9, 30)}
+    said = {"kind": "donor", **days, "form": "", "by": amos, "today": date(2026, 10, 14)}
+    run = paper_runs.start(key=uuid.uuid5(uuid.NAMESPACE_OID, "run"), at=datetime(2026, 10, 14, tzinfo=UTC), **said)
+    first, second = run.items.order_by("place")[:2]
+    paper = clinic.IssuedPaper.objects.filter(kind="impact_statement").first()
+    clinic.RunItem.objects.filter(pk=first.pk).update(state="made", paper=paper, mail="perhaps", mail_says="Cut off.")
+    clinic.RunItem.objects.filter(pk=second.pk).update(state="not_made", says="A photo of it has vanished.")
+    return run
 
 
 def by(person) -> dict[str, object]:
