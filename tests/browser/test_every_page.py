@@ -80,6 +80,7 @@ def samples() -> dict[str, object]:
         "consent_id": consent().pk,
         "follow_up_id": clinic.FollowUp.objects.filter(result="").earliest("due_on").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
+        "kind": "csv",
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
         "year": 2026,
         "run_id": a_run().pk,
