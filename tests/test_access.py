@@ -135,6 +135,8 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:appeal_open": (set(), {B, M}),
     "clinic:appeal": (MONEY, {B, M}),
     "clinic:appeal_pdf": (MONEY, set()),
+    "clinic:grant_report": (MONEY, set()),
+    "clinic:grant_report_pdf": (MONEY, set()),
     "clinic:board_report": (MONEY, set()),
     "clinic:board_report_pdf": (MONEY, set()),
     "clinic:cost_report": (MONEY, set()),

@@ -6,6 +6,7 @@ waiting before + given = paid for care + fees + left again + waiting after
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -161,6 +162,11 @@ def _paid(uses: QuerySet[Use]) -> tuple[PaidLine, ...]:
     )
     for charge_id, reverses_id, minor in rows:
         totals[reverses_id or charge_id] += minor
+    return paid_lines(totals=totals)
+
+
+def paid_lines(*, totals: Mapping[int, int]) -> tuple[PaidLine, ...]:
+    """Return the lines of care of some charges, each with what of it was paid; one of which nothing is paid is none."""
     kept = {charge_id: minor for charge_id, minor in totals.items() if minor}
     charges = []
     ids = list(kept)
