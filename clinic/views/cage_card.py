@@ -23,7 +23,7 @@ def cage_card(request: HttpRequest, animal_id: int) -> HttpResponse:
     return render.pdf("clinic/cage_card/print.html", filename=name, card=card, paper_size=card.paper, kind="card")
 
 
-@gate(read=READ | CARE)
+@gate(read=READ | CARE, on_tablet=True)
 def cage_card_row(request: HttpRequest, animal_id: int) -> HttpResponse:
     """Lead from the code at the cage to the animal's row of today, open; to its page when it is not in care."""
     now, found = present.read(), get_object_or_404(Animal, pk=animal_id)

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 
 SHEET = "/ward/2026-10-14/"
 OF_THE_SHEET = {
-    *("ward_sheet_today", "ward_sheet", "since", "worker", "offline", "row", "sign_out"),
+    *("ward_sheet_today", "ward_sheet", "since", "worker", "offline", "row", "cage_card_row", "sign_out"),
     *("tick", "again", "write", "note", "undo", "as_ordered", "all_seen"),
 }
 
@@ -161,3 +161,13 @@ def test_signing_out_leads_back_to_the_question_who_it_is(clinic, tablet):
     assert tablet.post(reverse("clinic:sign_out"))["Location"] == "/tablet/"
     assert "By initials and code, on this tablet" in tablet.get("/sign-in/").content.decode()
     assert "Who is it now?" in tablet.get("/tablet/").content.decode()
+
+
+def test_the_code_at_a_cage_opens_its_row_on_a_tablet_too(clinic, tablet):
+    animal = clinic.admit().animal
+    stand_before(tablet, "PQ", "7305")
+
+    answer = tablet.get(f"/animals/{animal.pk}/row/")
+
+    assert answer["Location"] == f"/ward/2026-10-14/?open={animal.pk}#animal-{animal.pk}"
+    assert tablet.get(answer["Location"].partition("#")[0]).status_code == 200
