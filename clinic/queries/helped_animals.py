@@ -8,6 +8,7 @@ from datetime import date
 from fractions import Fraction
 
 from clinic.models import Animal, Stay
+from clinic.queries.photos import PaperPhoto, photos_for
 from clinic.queries.what_we_chose import Chosen, what_we_chose
 from ledger.formulas import money
 from ledger.queries.donor_trace import PaidLine
@@ -36,26 +37,29 @@ class Helped:
     given_minor: int  # what the clinic gave beside it, in proportion to the part that the gifts paid
     paid_minor: int
     chosen: Chosen | None  # of an animal on a staged path
+    photo: PaperPhoto | None  # where somebody agreed that donors may see it (I5)
 
 
-def helped_animals(*, paid: tuple[PaidLine, ...], on: date) -> dict[str, Helped]:
-    """Group the paid lines by animal, the one that received most first."""
+def helped_animals(*, paid: tuple[PaidLine, ...], on: date, photos_on: date) -> dict[str, Helped]:
+    """Group the paid lines by animal, the one that received most first; photos are those agreed to on `photos_on`."""
     by_animal: dict[str, list[PaidLine]] = defaultdict(list)
     for line in paid:
         by_animal[line.subject_key].append(line)
     keys = list(by_animal)
     animals = {animal.key: animal for animal in Animal.objects.filter(key__in=keys)}
+    photos = photos_for(animals=animals.values(), use="statement", on=photos_on)
     stays, chosen = _last_stays(animals, on), what_we_chose(animals=animals, on=on)
     found = {
-        key: _helped(key, lines, animals.get(key), stays.get(key), chosen.get(key), on)
+        key: _helped(key, lines, animals.get(key), stays.get(key), chosen.get(key), photos.get(key), on)
         for key, lines in by_animal.items()
     }
     return dict(sorted(found.items(), key=lambda item: (-item[1].paid_minor, item[1].name)))
 
 
 def _helped(
-    key: str, lines: list[PaidLine], animal: Animal | None, stay: Stay | None, chosen: Chosen | None, on: date
-) -> Helped:
+    key: str, lines: list[PaidLine], animal: Animal | None, stay: Stay | None, chosen: Chosen | None,
+    photo: PaperPhoto | None, on: date,
+) -> Helped:  # fmt: skip
     return Helped(
         key=key,
         name=lines[0].subject_words or (animal.name or animal.number if animal else ""),
@@ -67,6 +71,7 @@ def _helped(
         given_minor=money.half_up(sum(_beside(line) for line in lines)),
         paid_minor=sum(line.amount_minor for line in lines),
         chosen=chosen,
+        photo=photo,
     )
 
 

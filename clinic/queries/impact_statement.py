@@ -154,6 +154,7 @@ class Statement:
             "donor_id": self.donor_id,
             "sums": self.sums(),
             "animals": [[animal.key, animal.days, animal.paid_minor, animal.given_minor] for animal in self.helped],
+            "photos": [animal.photo.photo_id for animal in self.shown if animal.photo],
             "gifts": [
                 [gift.gift_id, gift.start_minor, gift.fee_minor, gift.paid_minor, gift.waiting_minor]
                 for gift in self.gifts
@@ -184,7 +185,7 @@ def impact_statement(
     as_of = reports.scope(from_on=from_on, to_on=to_on).as_of
     trace = trace_query.donor_trace(donor_id=donor_id, from_on=from_on, to_on=to_on)
     flows = flow_query.gift_flows(donor_id=donor_id, from_on=from_on, to_on=to_on)
-    helped = helped_animals(paid=trace.paid, on=to_on)
+    helped = helped_animals(paid=trace.paid, on=to_on, photos_on=issued_on)
     facts = holder.holder()
     digits = money.minor_digits(facts.currency)
     form = form if form in (FULL, SHORT) else _form_of(donor_id, to_on)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from clinic.models import IssuedPaper, Partner
+from clinic.queries import photos
 from config import home, uploads
 from ledger.formulas import chain
 from ledger.queries import donor_choices
@@ -47,6 +48,7 @@ class PaperPage:
     replaced_by: str
     withdrawn: str
     is_served: bool
+    photo_is_withdrawn: bool
     form: str
     sums: dict[str, int]
     check_number: str
@@ -181,6 +183,7 @@ def _page(paper: IssuedPaper) -> PaperPage:
         replaced_by=str(later.number) if later else "",
         withdrawn=withdrawn.why if withdrawn else "",
         is_served=_is_served(paper),
+        photo_is_withdrawn=_photo_is_withdrawn(paper),
         form=str(paper.facts.get("form", "")),
         sums={str(words): int(minor) for words, minor in paper.facts.get("sums", {}).items()},
         check_number=chain.check_number(paper.sha256),
@@ -196,7 +199,12 @@ def _whose(paper: IssuedPaper, names: dict[int, str]) -> str:
 
 def _is_served(paper: IssuedPaper) -> bool:
     withdrawn = getattr(paper, "withdrawal", None)
-    return withdrawn is None or withdrawn.is_served
+    return (withdrawn is None or withdrawn.is_served) and not _photo_is_withdrawn(paper)
+
+
+def _photo_is_withdrawn(paper: IssuedPaper) -> bool:
+    shown = paper.facts.get("photos", ())
+    return bool(shown) and photos.are_withdrawn(photo_ids=shown)
 
 
 def _state(paper: IssuedPaper) -> str:

@@ -1,11 +1,17 @@
 """An animal's photos: all of them for the ward, and the one that a paper may print."""
 
 import base64
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from io import BytesIO
+
+from PIL import Image
 
 from clinic.models import Animal, Photo, PhotoConsent
 from config import uploads
+
+LONGEST_ON_PAPER = 900  # pixels: three inches at 300 to the inch
 
 
 @dataclass(frozen=True)
@@ -75,6 +81,22 @@ def photo_for(*, animal: Animal, use: str, on: date) -> PaperPhoto | None:
     return None
 
 
+def photos_for(*, animals: Iterable[Animal], use: str, on: date) -> dict[str, PaperPhoto]:
+    """Return by animal's key the photo that `use` was agreed to, of those animals that have one."""
+    wanted = {animal.pk: animal for animal in animals}
+    asked = Photo.objects.filter(animal__in=list(wanted), taken_back_at=None, consents__isnull=False)
+    found = (wanted[pk] for pk in set(asked.values_list("animal", flat=True)))
+    photos = ((animal.key, photo_for(animal=animal, use=use, on=on)) for animal in found)
+    return {key: photo for key, photo in photos if photo is not None}
+
+
+def are_withdrawn(*, photo_ids: Iterable[int]) -> bool:
+    """Say whether of any of these photos every consent was taken back: then nobody is handed a paper with it (I5)."""
+    ids = set(photo_ids)
+    held = PhotoConsent.objects.filter(photo__in=ids, withdrawn_on=None).values_list("photo", flat=True)
+    return bool(ids - set(held))
+
+
 def newest(*, animal: Animal) -> PaperPhoto | None:
     """Return the newest photo, clinical or not: for what hangs in the ward and goes to nobody outside."""
     photo = Photo.objects.filter(animal=animal, taken_back_at=None).order_by("-taken_on", "-pk").first()
@@ -83,13 +105,24 @@ def newest(*, animal: Animal) -> PaperPhoto | None:
 
 
 def _printed(photo: Photo, animal: Animal, content: bytes) -> PaperPhoto:
+    small = base64.b64encode(_small(content)).decode()
     return PaperPhoto(
         photo_id=photo.pk,
         sha256=photo.sha256,
-        src=f"data:{photo.content_type};base64,{base64.b64encode(content).decode()}",
+        src=f"data:image/jpeg;base64,{small}",
         words=photo.words or f"{animal.name or animal.number}, a {animal.species}",
         taken_on=photo.taken_on,
     )
+
+
+def _small(content: bytes) -> bytes:
+    """Return a photo as large as a paper needs it: a leaf with twenty of them stays light enough to mail."""
+    with Image.open(BytesIO(content)) as opened:
+        picture = opened.convert("RGB")
+    picture.thumbnail((LONGEST_ON_PAPER, LONGEST_ON_PAPER))
+    written = BytesIO()
+    picture.save(written, format="JPEG", quality=85)
+    return written.getvalue()
 
 
 def _consent(row: PhotoConsent, on: date) -> ConsentLine:

@@ -28,7 +28,15 @@ def main(words: list[str]) -> int:
 
 
 def _measured(folder: Path, words: list[str]) -> Iterator[Row]:
-    from tests.benchmarks import bench_care, bench_history, bench_papers, bench_path, bench_posting, bench_pricing
+    from tests.benchmarks import (
+        bench_care,
+        bench_history,
+        bench_papers,
+        bench_path,
+        bench_posting,
+        bench_pricing,
+        bench_runs,
+    )
 
     groups: tuple[tuple[str, Callable[[], list[Row]]], ...] = (
         ("posting", bench_posting.rows),
@@ -38,6 +46,7 @@ def _measured(folder: Path, words: list[str]) -> Iterator[Row]:
         ("ward sheet", bench_care.sheets),
         ("ward tap", bench_care.taps),
         ("impact statement", bench_papers.statement),
+        ("papers run", bench_runs.rows),
         ("build demo", bench_papers.demo),
         ("history", bench_history.rows),
     )
@@ -52,6 +61,7 @@ def _prepare(folder: Path) -> None:
     sys.path.insert(0, str(ROOT))
     os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
     os.environ["DATABASE_URL"] = f"sqlite:///{folder}/empty.sqlite3"
+    os.environ["MEDIA_ROOT"] = f"{folder}/media"
     os.environ["AS_OF"] = "2026-10-14"
     os.environ["ALLOWED_HOSTS"] = "testserver"
     os.environ.setdefault("SECRET_KEY", "benchmarks")

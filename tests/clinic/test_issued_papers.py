@@ -8,17 +8,19 @@ from datetime import date
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
+from PIL import Image
 from pypdf import PdfReader
 
 from clinic import audit as care
-from clinic.actions import issued_papers
+from clinic.actions import issued_papers, photos
 from clinic.actions.issue_statement import issue_statement
 from clinic.models import House, IssuedPaper, PaperNumber, PaperWithdrawal
+from clinic.queries import issued_papers as issued_query
 from config import uploads
 from ledger.actions import donors
 from ledger.models import Fund
 from tests.clinic import make
-from tests.clinic.make import AT, TODAY
+from tests.clinic.make import AT, DAY, TODAY
 
 pytestmark = pytest.mark.django_db
 
@@ -257,3 +259,38 @@ def test_a_number_that_no_paper_has_is_not_found(clinic, donor, client, number):
     issued(clinic, donor)
 
     assert signed_in(client, clinic.reader).get(reverse("clinic:issued_paper", args=[number])).status_code == 404
+
+
+def photographed(clinic, animal):
+    """A photograph of the animal, and the owner's yes that donors may see it."""
+    picture = io.BytesIO()
+    Image.new("RGB", (1600, 1200), (120, 90, 60)).save(picture, format="JPEG")
+    common = {"by": clinic.nurse, "today": TODAY, "at": AT}
+    photo = photos.add(
+        key=uuid.uuid4(), animal=animal, file=uploads.keep(picture.getvalue()), taken_on=TODAY,
+        words="Bracken on three legs in the yard", **common,
+    )  # fmt: skip
+    return photos.consent(
+        key=uuid.uuid4(), photo=photo, uses=["statement"], owner_said="Bea Larkin", people="", nobody_in_it=True,
+        from_on=TODAY, until_on=None, **common,
+    )  # fmt: skip
+
+
+def test_a_photo_is_printed_with_consent_and_its_paper_handed_out_no_more_once_that_is_taken_back(clinic, donor):
+    """I5: the issued file is kept and no longer served; a reissue has the same figures without the photograph."""
+    animal = clinic.admit(on=DAY, partner=False).animal
+    clinic.sign()
+    consent = photographed(clinic, animal)
+    first = issued(clinic, donor)
+    kept = uploads.read(sha256=first.sha256, content_type=uploads.PDF)
+    served_before = issued_query.content(paper=issued_query.paper_of(number="2026-0001"))
+
+    photos.withdraw(consent=consent, on=TODAY, why="The family asked.", by=clinic.manager, at=AT)
+    served_after = issued_query.content(paper=issued_query.paper_of(number="2026-0001"))
+    second = issued(clinic, donor, replaces=first, why="The photograph may no longer be shown.")
+
+    assert first.facts["photos"] == [consent.photo_id]
+    assert len(PdfReader(io.BytesIO(kept)).pages[1].images) == 1
+    assert (served_before, served_after) == (kept, None)
+    assert (second.facts["photos"], second.facts["sums"]) == ([], first.facts["sums"])
+    assert uploads.read(sha256=first.sha256, content_type=uploads.PDF) == kept
