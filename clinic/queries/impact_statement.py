@@ -123,7 +123,8 @@ class Statement:
 
     @property
     def runner(self) -> str:
-        return f"What your gifts did, {self.donor}, {self.from_on} to {self.to_on}"
+        days = " to ".join(f"{on:%B} {on.day}, {on.year}" for on in (self.from_on, self.to_on))
+        return f"What your gifts did, {self.donor}, {days}"
 
     @property
     def new_gifts(self) -> int:
