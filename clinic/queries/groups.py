@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from clinic.models import Animal, BoardingLevel, StayLevel
 
+WITH_MOTHER = "boarding-with-mother"  # of the starting price list: it costs nothing
+
 
 @dataclass(frozen=True)
 class Relative:
@@ -32,11 +34,13 @@ def family(*, animal: Animal) -> Family:
 
 
 def young_level(*, mother: Animal) -> BoardingLevel | None:
-    """Return the level at which young born here were boarded last, else the mother's."""
+    """Return the level at which young born here were boarded last, else the one with their mother, else hers."""
     levels = StayLevel.objects.select_related("level").order_by("-from_on", "-pk")
-    born_here = levels.filter(stay__animal__is_born_here=True).first()
-    own = born_here or levels.filter(stay__animal=mother, stay__discharged_on=None).first()
-    return own.level if own else None
+    if born_here := levels.filter(stay__animal__is_born_here=True).first():
+        return born_here.level
+    with_mother = BoardingLevel.objects.filter(service__code=WITH_MOTHER).first()
+    own = levels.filter(stay__animal=mother, stay__discharged_on=None).first()
+    return with_mother or (own.level if own else None)
 
 
 def _relative(animal: Animal) -> Relative:

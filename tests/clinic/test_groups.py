@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from clinic.actions import care, groups, line_corrections, orders, prices, services, stays
 from clinic.models import Animal, CareItem, Group, GroupFact, House, Order
+from clinic.queries.groups import young_level
 from clinic.queries.priced_day import priced_day
 from clinic.queries.unsigned_care import unsigned_care
 from clinic.queries.ward_sheet import ward_sheet
@@ -329,3 +330,18 @@ def test_a_part_is_taken_back_whole_and_never_made_another_quantity(clinic, litt
         correct("1")
     correct("0")
     assert [sum(figures) for figures in zip(*charged(moss), strict=True)] == [0, 0, 0]
+
+
+def test_the_level_offered_for_young_is_the_last_ones_else_with_their_mother_else_hers(clinic):
+    willa = clinic.admit("Willa").animal
+    assert young_level(mother=willa) == clinic.standard
+
+    with_mother = services.add_boarding_level(
+        code="boarding-with-mother", name="With mother", position=9, standard_minutes=0
+    )
+    assert young_level(mother=willa) == with_mother
+
+    rest = services.add_boarding_level(code="rest", name="Rest", position=2, standard_minutes=5)
+    said = {"names": [""], "born_on": DAY, "level": rest}
+    groups.admit_young(key=uuid.uuid4(), mother=willa, **said, by=clinic.nurse, today=DAY, at=AT)
+    assert young_level(mother=clinic.admit("Ash").animal) == rest
