@@ -326,7 +326,17 @@ class Schedule:
         self.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
 
     def live(self) -> None:
-        moves = (self.tap, self.tap, self.tap, self.switch, self.reload, self.kill, self.both, self.end_session)
+        moves = (
+            self.tap,
+            self.tap,
+            self.tap,
+            self.one_more,
+            self.switch,
+            self.reload,
+            self.kill,
+            self.both,
+            self.end_session,
+        )
         for _ in range(MOVES):
             move = self.dice.choice(moves)
             self.story.append(move.__name__)
@@ -366,6 +376,16 @@ class Schedule:
             return
         button.click()
         self.tapped.append((name, what))
+
+    def one_more(self) -> None:
+        """A dressing beyond the order: each tap of the + counts, however often it is sent."""
+        name = self.dice.choice(NAMES)
+        plus = self.page.get_by_role("button", name=f"beyond the order: Padded dressing, {name}")
+        if self.page.locator("#written-down").count() == 0 or plus.count() == 0:
+            return
+        self.page.wait_for_timeout(600)  # a second tap at once, at the same place, would be taken for a slip
+        plus.click()
+        self.tapped.append((name, "Padded dressing"))
 
     def switch(self) -> None:
         self.offline = not self.offline
