@@ -37,11 +37,14 @@ class Due:
 
 
 def standing_orders(on: date, animals: list[int]) -> dict[int, list[tuple[Order, date | None]]]:
-    """Return the orders that stand on `on`; one of an interval with the last day before it on which it was given."""
+    """Return the orders that stand on `on`; one of an interval with the last day before it on which it was given.
+
+    One that is stopped on that day asks for nothing more, and what it was given before stays.
+    """
     orders = list(
         Order.objects.filter(animal__in=animals, starts_on__lte=on)
         .filter(Q(until_on__isnull=True) | Q(until_on__gte=on))
-        .filter(Q(stopped_on__isnull=True) | Q(stopped_on__gt=on))
+        .filter(Q(stopped_on__isnull=True) | Q(stopped_on__gte=on))
         .select_related("service")
         .order_by("pk")
     )
@@ -86,7 +89,7 @@ def due(
         state="signed" if signed else state,
         how=_how(ticks, wanted, state, missed, upcoming, zone) + (f", {more.normalize():f} more" if more else ""),
         given=len(ticks),
-        of=len(wanted),
+        of=len(wanted) or len(ticks),
         round="" if signed else upcoming,
         medication=order.service.is_medication,
         last_item_id=ticks[-1].pk if ticks and not signed else None,
@@ -98,7 +101,7 @@ def due(
 
 def _missed_on(order: Order, last: date | None, on: date) -> date | None:
     """Return the day on which an order of an interval fell due and was not given since; daily orders start anew."""
-    if order.every_days == 1 or order.is_due_on(on):
+    if order.every_days == 1 or order.is_due_on(on) or order.stopped_on is not None and order.stopped_on <= on:
         return None
     due_on = on - timedelta(days=(on - order.starts_on).days % order.every_days)
     return due_on if last is None or last < due_on else None
