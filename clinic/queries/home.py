@@ -22,6 +22,7 @@ from ledger.formulas import money
 from ledger.queries import fund_choices, holder, unpaid_care
 
 NIGHTS = 30
+EVENINGS = 7  # so far back it asks whether all were seen
 COUNT_ROLES = frozenset({Role.WARD, Role.MANAGER, Role.BOOKKEEPER})
 
 
@@ -48,7 +49,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     sheet = sheet_query.ward_sheet(on=on, today=on, moment=moment, house=house)
     needs: list[Need | None] = []
     if roles & (CARE | {Role.READER}):
-        needs += [_overdue(sheet), _due(sheet), _evening(on, house), *needs_of_follow_up(on=on)]
+        needs += [_overdue(sheet), _due(sheet), _evenings(on, house), *needs_of_follow_up(on=on)]
     if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
         needs += [
             _to_sign(on, house),
@@ -107,20 +108,30 @@ def _due(sheet) -> Need | None:
     )
 
 
-def _evening(on: date, house: House) -> Need | None:
-    """Yesterday's evening, when there was somebody in care and nobody confirmed it."""
-    day = on - timedelta(days=1)
-    cared = Stay.objects.filter(admitted_on__lte=day, is_history=False).exclude(discharged_on__lte=day).exists()
-    if day < house.opening_on or not cared or EveningSeen.objects.filter(sheet__on=day).exists():
-        return None
-    return Need(
-        1,
-        "evening not confirmed",
-        f"{day:%A}: nobody has written that all were seen.",
-        "ward",
-        "Open the sheet",
-        reverse("clinic:ward_sheet", args=[day]),
-        True,
+def _evenings(on: date, house: House) -> Need | None:
+    """The evenings of the last week when somebody was in care and nobody confirmed it, the oldest first."""
+    first = max(on - timedelta(days=EVENINGS), house.opening_on)
+    days = [first + timedelta(days=number) for number in range((on - first).days)]
+    stays = Stay.objects.filter(admitted_on__lt=on, is_history=False).exclude(discharged_on__lte=first)
+    spans = list(stays.values_list("admitted_on", "discharged_on"))
+    seen = set(EveningSeen.objects.filter(sheet__on__in=days).values_list("sheet__on", flat=True))
+    open_days = [
+        day
+        for day in days
+        if day not in seen and any(came <= day and (left is None or day < left) for came, left in spans)
+    ]
+    return (
+        Need(
+            len(open_days),
+            "evening not confirmed" if len(open_days) == 1 else "evenings not confirmed",
+            f"{names([f'{day:%A}' for day in open_days], EVENINGS)}: nobody has written that all were seen.",
+            "ward",
+            "Open the sheet",
+            reverse("clinic:ward_sheet", args=[open_days[0]]),
+            True,
+        )
+        if open_days
+        else None
     )
 
 
