@@ -86,7 +86,9 @@ def grant_report(*, fund_id: int, from_on: date, to_on: date, on: date, house: H
         return None
     books = holder.holder()
     currency = books.currency if books else "XXX"
-    helped = helped_animals(paid=fund_care(fund_id=fund_id, from_on=from_on, to_on=to_on), on=min(to_on, on))
+    helped = helped_animals(
+        paid=fund_care(fund_id=fund_id, from_on=from_on, to_on=to_on), on=min(to_on, on), photos_on=on
+    )
     animals = {animal.key: animal for animal in Animal.objects.filter(key__in=helped)}
     return GrantReport(
         fund=fund,
