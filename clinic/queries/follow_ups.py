@@ -2,16 +2,23 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from django.db.models import Q
 
-from clinic.models import Animal, FollowUp, FollowUpPlan, Service, Stay
+from clinic.models import Animal, Change, FollowUp, FollowUpPlan, Service, Stay
 from clinic.queries.without_follow_up import LeftWithout, without_follow_up
 
 AHEAD = timedelta(days=14)
 KIND_WORDS = {"sutures": "sutures", "recheck": "recheck", "visit": "visit", "question": "ask"}  # as they are typed
+
+
+@dataclass(frozen=True)
+class Move:
+    from_on: date
+    why: str
+    by: str
 
 
 @dataclass(frozen=True)
@@ -32,6 +39,7 @@ class FollowUpLine:
     result_words: str
     done_on: date | None
     done_by: str
+    moves: tuple[Move, ...] = ()  # read for its own page alone, the oldest first
 
 
 @dataclass(frozen=True)
@@ -103,7 +111,14 @@ def of_animal(*, animal: Animal, on: date) -> tuple[FollowUpLine, ...]:
 
 
 def follow_up(*, follow_up: FollowUp, on: date) -> FollowUpLine:
-    return _lines(FollowUp.objects.filter(pk=follow_up.pk), on)[0]
+    """Return one follow-up with the days that it was moved from, and why."""
+    moved = Change.objects.filter(animal=follow_up.animal_id, what="follow-up", what_id=follow_up.pk)
+    moves = tuple(
+        Move(date.fromisoformat(change.before["due_on"]), change.why, change.by.initials)
+        for change in moved.select_related("by").order_by("pk")
+        if "due_on" in change.before
+    )
+    return replace(_lines(FollowUp.objects.filter(pk=follow_up.pk), on)[0], moves=moves)
 
 
 def follow_up_results(*, from_on: date, until_on: date) -> FollowUpResults:

@@ -94,6 +94,10 @@ def test_moving_keeps_the_day_before_and_the_reason(clinic):
     said = {"due_on": TODAY + timedelta(days=20), "why": "the foster is away"}
     follow_ups.move(follow_up=first, **said, by=clinic.nurse, today=TODAY, at=AT)
 
+    shown = queries.follow_up(follow_up=first, on=TODAY)
+    assert [(move.from_on, move.why, move.by) for move in shown.moves] == [
+        (DAY + timedelta(days=12), "the foster is away", "PQ")
+    ]
     moved = Change.objects.filter(what="follow-up", what_id=first.pk).latest("pk")
     assert (moved.before, moved.after, moved.why) == (
         {"due_on": str(DAY + timedelta(days=12))},

@@ -8,8 +8,9 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
+from clinic import audit as care_audit
 from clinic.actions import care, groups, line_corrections, orders, prices, services, stays
-from clinic.models import Animal, CareItem, Group, GroupFact, House, Order
+from clinic.models import Animal, CareItem, Group, GroupFact, House, Order, Supply, SupplyLot
 from clinic.queries.groups import young_level
 from clinic.queries.priced_day import priced_day
 from clinic.queries.unsigned_care import unsigned_care
@@ -311,7 +312,7 @@ def test_the_pages_from_the_young_to_the_split(clinic, client, settings):
     assert not group.animals.exists()
 
 
-def test_a_part_is_taken_back_whole_and_never_made_another_quantity(clinic, litter):
+def test_a_part_is_taken_back_whole_and_never_made_another_quantity(clinic, litter, gauze):
     give(clinic, litter, clinic.dressing)
     clinic.sign()
     moss = litter.animals.get(name="Moss")
@@ -329,7 +330,9 @@ def test_a_part_is_taken_back_whole_and_never_made_another_quantity(clinic, litt
     with pytest.raises(line_corrections.PartOfAWhole, match="a part of what 4 animals got together"):
         correct("1")
     correct("0")
+    assert left_of(gauze) == 9
     assert [sum(figures) for figures in zip(*charged(moss), strict=True)] == [0, 0, 0]
+    assert [*audit().findings, *care_audit.audit().findings] == []
 
 
 def test_the_level_offered_for_young_is_the_last_ones_else_with_their_mother_else_hers(clinic):
@@ -345,3 +348,54 @@ def test_the_level_offered_for_young_is_the_last_ones_else_with_their_mother_els
     said = {"names": [""], "born_on": DAY, "level": rest}
     groups.admit_young(key=uuid.uuid4(), mother=willa, **said, by=clinic.nurse, today=DAY, at=AT)
     assert young_level(mother=clinic.admit("Ash").animal) == rest
+
+
+@pytest.fixture
+def gauze(clinic):
+    """One dressing takes a piece of gauze from a lot of ten that cost 10.00."""
+    services.fill_kit(service=clinic.dressing, supplies=[("gauze", "Gauze", "piece", Decimal(1))])
+    supply = Supply.objects.get(code="gauze")
+    make.shelf(clinic, supply, cost=1000)
+    return supply
+
+
+def left_of(supply) -> Decimal:
+    return Decimal(SupplyLot.objects.get(supply=supply).left_millionths) / 10**6
+
+
+def test_what_all_get_leaves_the_shelf_once_whoever_shares_it(clinic, litter, gauze):
+    give(clinic, litter, clinic.dressing, quantity="3")
+
+    clinic.sign()
+
+    assert left_of(gauze) == 7
+    parts = [charged(one)[0] for one in litter.animals.order_by("pk")]
+    assert [sum(figures) for figures in zip(*parts, strict=True)] == [2955, 7800, 3600]
+    assert list(audit().findings) == []
+    assert list(care_audit.audit().findings) == []
+
+
+def test_a_whole_that_is_held_back_leaves_the_shelf_as_it_was_for_the_others(clinic, litter, gauze):
+    other = clinic.admit("Bracken").animal
+    unpriced = services.add_service(code="bath", name="Bath", kind="care", unit="bath")
+    give(clinic, litter, clinic.dressing, quantity="9")
+    clinic.give(litter.animals.get(name="Fern"), unpriced)
+    clinic.give(other, clinic.dressing, quantity="2")
+
+    clinic.sign()
+
+    assert left_of(gauze) == 8
+    assert charged(other, "dressing") != []
+    assert {row.animal.name for row in priced_day(on=DAY)} == {"Willa", "Moss", "", "Fern"}
+
+
+def test_what_all_got_on_a_signed_day_is_a_late_entry_of_each(clinic, litter):
+    clinic.sign()
+
+    give(clinic, litter, clinic.dressing, today=TODAY, late_source="paper", given_by="not known")
+    clinic.sign()
+
+    shared = [charged(one)[0] for one in litter.animals.order_by("pk")]
+    assert [sum(figures) for figures in zip(*shared, strict=True)] == [985, 2600, 1200]
+    assert {item.late for item in CareItem.objects.all()} == {True}
+    assert [*audit().findings, *care_audit.audit().findings] == []
