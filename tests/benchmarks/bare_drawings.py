@@ -9,6 +9,7 @@ def ready(turn: int) -> None:
     import django
 
     django.setup()
+    from clinic.actions import run_papers  # noqa: F401  what a worker of ours begins with
     from config import render
 
     render.draw("<html lang='en'><title>warm</title><p>warm</p></html>")
