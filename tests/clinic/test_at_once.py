@@ -12,8 +12,8 @@ from django import forms
 from django.db import connection, transaction
 
 from clinic import audit
-from clinic.actions import animals, care, prices, services, sign_off, stays
-from clinic.models import Animal, CareItem, WardSheet
+from clinic.actions import animals, care, groups, prices, services, sign_off, stays
+from clinic.models import Animal, CareItem, GroupFact, WardSheet
 from config.acting import act
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
@@ -151,4 +151,33 @@ def test_a_count_waits_for_a_signature_and_expects_what_it_left(clinic):
     counted = while_signing(clinic, lambda: make.count(clinic, pad, "9"))
 
     assert counted.expected_millionths == 9_000_000
+    assert audit.audit().findings == ()
+
+
+def test_one_tap_for_all_of_a_group_sent_by_four_hands_at_once_is_one(clinic):
+    bracken, key = Animal.objects.get(), uuid.uuid4()
+    by = {"by": clinic.nurse, "today": DAY, "at": AT}
+    members = [bracken, clinic.admit("Tansy").animal]
+    group = groups.form(key=uuid.uuid4(), name="Pair", members=members, **by)
+    came: list[object] = []
+    ready = threading.Barrier(4)
+
+    def send() -> None:
+        ready.wait(20)
+        form = forms.Form({})
+        try:
+            given = act(form, lambda: groups.give(key=key, group=group, on=DAY, service=clinic.dressing, **by))
+            came.append(len(given) if given else form.errors)
+        except Exception as wrong:
+            came.append(wrong)
+        finally:
+            connection.close()
+
+    hands = [threading.Thread(target=send) for _ in range(4)]
+    for hand in hands:
+        hand.start()
+    for hand in hands:
+        hand.join(60)
+
+    assert (came, CareItem.objects.count(), GroupFact.objects.count()) == ([2, 2, 2, 2], 2, 1)
     assert audit.audit().findings == ()
