@@ -12,6 +12,7 @@ from clinic.models.history import Change
 from clinic.models.house import House
 from clinic.models.imports import ImportedFile
 from clinic.models.issued_papers import IssuedPaper, PaperNumber, PaperWithdrawal
+from clinic.models.letter_texts import LetterText
 from clinic.models.orders import Order
 from clinic.models.paper_runs import PaperRun, RunItem
 from clinic.models.partners import Partner
@@ -61,6 +62,7 @@ __all__ = [
     "ItemPart",
     "Kit",
     "KitLine",
+    "LetterText",
     "Observation",
     "Order",
     "Owner",

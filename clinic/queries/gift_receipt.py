@@ -9,9 +9,10 @@ from typing import Any
 
 from clinic.formulas.in_return import NOBODY, SITE, InReturn
 from clinic.models import House, IssuedPaper
+from clinic.queries import letter_texts
 from clinic.queries.receipt_sentences import sentences
 from config.refusal import Refusal
-from config.templating import quantity
+from config.templating import minor_text, quantity
 from ledger.formulas import acknowledgment, money
 from ledger.formulas.acknowledgment import GiftPart, Rules
 from ledger.queries import donors, gifts, holder
@@ -56,6 +57,7 @@ class Receipt:
     signer: str
     lines: tuple[ReceiptLine, ...]
     part: GiftPart | None
+    letter: tuple[str, ...]  # the paragraphs that the manager wrote
     says: tuple[str, ...]
 
     @property
@@ -171,8 +173,20 @@ def _receipt(
         signer=signer,
         lines=tuple(_line(row, rules.goods_are_valued and not why_not) for row in rows),
         part=part,
+        letter=_letter(rows, donor, books, house, amount, gift_id),
         says=(*sentences(rows, rules, books, part, returned, house, amount, not why_not), *why_not),
     )
+
+
+def _letter(
+    rows: tuple[GiftRow, ...], donor: DonorLine, books: HolderFacts, house: House, amount: int, gift_id: int | None
+) -> tuple[str, ...]:
+    words = f"{minor_text(amount, money.minor_digits(books.currency))} {books.currency}"
+    values = {"donor": donor.name, "clinic": house.name, "holder": books.name, "amount": words}
+    if gift_id is not None:
+        return letter_texts.paragraphs(code="gift", values=values | {"date": _day(rows[0].received_on)})
+    year = {"year": str(rows[0].received_on.year), "count": str(len(rows))}
+    return letter_texts.paragraphs(code="gifts", values=values | year)
 
 
 def _part(rules: Rules, year: int, amount: int, returned: InReturn) -> GiftPart:

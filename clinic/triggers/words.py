@@ -35,6 +35,7 @@ WRITTEN_ONCE = {
     "clinic_papernumber": (("key",), ("year", "serial")),
     "clinic_issuedpaper": (("number_id",), ("replaces_id",), ("once",)),
     "clinic_paperwithdrawal": (("paper_id",),),
+    "clinic_lettertext": (("key",),),
 }
 # What of a lot never changes after it came, and what its moves change.
 LOT_FIXED = (

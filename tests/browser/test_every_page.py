@@ -85,6 +85,7 @@ def samples() -> dict[str, object]:
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
         "year": 2026,
         "run_id": a_run().pk,
+        "letter": "gift",
         "item_id": 0,
         "tablet_id": 0,
         "scan_id": ledger.Scan.objects.get().pk,

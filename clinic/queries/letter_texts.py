@@ -1,0 +1,52 @@
+"""The wording of a letter in force, and what a letter looks like with it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from clinic.formulas import letter_texts
+from clinic.formulas.letter_texts import Letter
+from clinic.models import LetterText
+from config import home
+
+
+@dataclass(frozen=True, kw_only=True)
+class LetterPage:
+    letter: Letter
+    text: str
+    preview: tuple[str, ...]
+    set_by: str
+    set_at: datetime | None
+
+
+def text(*, code: str) -> str:
+    """Return the wording in force."""
+    return LetterText.objects.filter(code=code).order_by("-id").values_list("text", flat=True).first() or (
+        letter_texts.CATALOG[code].default
+    )
+
+
+def paragraphs(*, code: str, values: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the paragraphs of a letter, filled in."""
+    return letter_texts.filled(code=code, text=text(code=code), values=values)
+
+
+def letter_page(*, code: str, draft: str = "") -> LetterPage | None:
+    """Return a letter with its wording and a preview of it, or of a draft; None where there is no such letter.
+
+    :raises FieldUnknown: when the draft holds an unknown field.
+    """
+    letter = letter_texts.CATALOG.get(code)
+    if letter is None:
+        return None
+    last = LetterText.objects.filter(code=code).order_by("-id").first()
+    wording = last.text if last else letter.default
+    return LetterPage(
+        letter=letter,
+        text=wording,
+        preview=letter_texts.filled(code=code, text=draft or wording, values=letter.fields),
+        set_by=home.person(last.set_by_id) if last else "",
+        set_at=last.set_at if last else None,
+    )
