@@ -193,7 +193,7 @@ def test_one_day_from_the_first_tick_to_the_donors_paper(clinic, open_page):
     books.goto("/papers/")
     books.get_by_role("link", name="Wren Abernathy", exact=True).click()
     books.get_by_role("heading", name="What your gifts did").first.wait_for()
-    address = books.get_by_role("link", name="Print, PDF").get_attribute("href")
+    address = books.get_by_role("link", name="Draft, PDF").get_attribute("href")
     answer = books.request.get(address)
 
     assert answer.headers["content-type"] == "application/pdf"
