@@ -11,7 +11,7 @@ import pytest
 from django.contrib.sessions.models import Session
 from playwright.sync_api import Error
 
-from clinic.actions import sign_off
+from clinic.actions import groups, sign_off
 from clinic.models import CareItem, Observation
 from tests.browser.conftest import sign_in
 from tests.clinic import make
@@ -275,6 +275,28 @@ def test_details_that_are_open_stay_open_when_a_kit_is_tapped_or_another_person_
 
     assert bracken.get_by_label("In words").input_value() == "half a sentence"
     assert bracken.get_by_role("link", name="Close").get_attribute("aria-expanded") == "true"
+
+
+def test_a_groups_details_open_without_a_connection_and_say_whose_it_is(sheet, ward):
+    animals = [ward.admit(name).animal for name in ("Moss", "Fern")]
+    said = {"by": ward.nurse, "today": make.TODAY, "at": make.AT}
+    groups.form(key=uuid.uuid4(), name="The two of C5", members=animals, **said)
+    sheet.goto(SHEET)
+    sheet.context.set_offline(True)
+    both = more(sheet, "The two of C5")
+    both.get_by_label("Who", exact=True).select_option(label="Fern")
+    both.get_by_role("button", name="Eats nothing").click()
+    both.get_by_label("What else was given").select_option(label="Padded dressing (dressing)")
+    both.get_by_label("Whose").select_option(label="Moss")
+    both.get_by_label("for all 2 together").uncheck()
+    both.get_by_role("button", name="Write it down").click()
+    panel(sheet).get_by_text("2 entries are written down here.").wait_for()
+
+    sheet.context.set_offline(False)
+    all_sent(sheet)
+
+    assert CareItem.objects.get().animal.name == "Moss"
+    assert Observation.objects.get().animal.name == "Fern"
 
 
 def test_one_more_beyond_the_order_counts_once_each_and_leaves_the_order_as_it_is(sheet):
