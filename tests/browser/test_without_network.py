@@ -315,6 +315,15 @@ def test_one_more_beyond_the_order_counts_once_each_and_leaves_the_order_as_it_i
     assert CareItem.objects.filter(order=None).count() == 2
 
 
+def test_an_animal_that_another_person_admits_appears(sheet, ward):
+    ward.order(ward.admit("Otto").animal, ward.dressing, ["midday"])
+
+    sheet.evaluate("dispatchEvent(new Event('ward:look'))")
+    kit(sheet, "Padded dressing", "Otto").wait_for()
+
+    assert sheet.locator("#round-summary").inner_text().startswith("4 in care")
+
+
 # ------------------------------------------------------------------------------- any schedule
 
 
