@@ -15,7 +15,7 @@ from config.refusal import Refusal
 from config.templating import minor_text, quantity
 from ledger.formulas import acknowledgment, money
 from ledger.formulas.acknowledgment import GiftPart, Rules
-from ledger.queries import donors, gifts, holder
+from ledger.queries import donors, gifts, holder, reports
 from ledger.queries.donors import DonorLine
 from ledger.queries.gifts import GiftRow
 from ledger.queries.holder import HolderFacts
@@ -55,6 +55,7 @@ class Receipt:
     currency: str
     digits: int
     signer: str
+    as_of: int
     lines: tuple[ReceiptLine, ...]
     part: GiftPart | None
     letter: tuple[str, ...]  # the paragraphs that the manager wrote
@@ -89,6 +90,7 @@ class Receipt:
             sums["part that is a gift"] = self.part.gift_minor or 0
         return {
             "donor_id": self.donor_id,
+            "as_of": self.as_of,
             "country": self.country,
             "year": self.to_on.year,
             "currency": self.currency,
@@ -171,6 +173,7 @@ def _receipt(
         currency=books.currency,
         digits=money.minor_digits(books.currency),
         signer=signer,
+        as_of=reports.scope(from_on=from_on, to_on=to_on).as_of,
         lines=tuple(_line(row, rules.goods_are_valued and not why_not) for row in rows),
         part=part,
         letter=_letter(rows, donor, books, house, amount, gift_id),

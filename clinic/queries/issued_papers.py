@@ -9,7 +9,7 @@ from clinic.models import IssuedPaper, Partner
 from clinic.queries import photos
 from config import home, uploads
 from ledger.formulas import chain
-from ledger.queries import donor_choices
+from ledger.queries import donor_choices, gifts
 
 LATEST = 30
 ACKNOWLEDGE = (IssuedPaper.Kind.RECEIPT, IssuedPaper.Kind.LETTER)
@@ -132,6 +132,23 @@ def acknowledgment_of(*, donor_id: int, gift_id: int | None, year: int) -> Issue
     if gift_id is None:
         papers = papers.filter(from_on=date(year, 1, 1), to_on=date(year, 12, 31))
     return papers.first()
+
+
+def to_cancel() -> tuple[PaperRow, ...]:
+    """Return the receipts and letters that stand although a gift in them has gone back since (E4)."""
+    live = list(_papers().filter(kind__in=ACKNOWLEDGE, replaced_by=None, withdrawal=None).order_by("id"))
+    back = gifts.went_back(ids={gift for paper in live for gift in paper.facts["gifts"]})
+    found = [paper for paper in live if any(_counted_more(paper, gift) for gift in back & set(paper.facts["gifts"]))]
+    names = donor_choices.names(ids={paper.donor_id for paper in found if paper.donor_id})
+    return tuple(_row(paper, names) for paper in found)
+
+
+def _counted_more(paper: IssuedPaper, gift_id: int) -> bool:
+    """Whether something of a gift went back after the paper was issued."""
+    story = gifts.gift(gift_id=gift_id)
+    if story is None or story.row.is_taken_back:
+        return True
+    return any(line.entry_number > paper.facts.get("as_of", 0) for line in story.returns)
 
 
 def row_of(paper: IssuedPaper) -> PaperRow:

@@ -25,6 +25,7 @@ def papers(request: HttpRequest) -> HttpResponse:
     form, from_on, to_on = _period(request, now.today)
     donors = donor_choices.donor_choices(from_on=from_on, to_on=to_on)
     facts = {"donors": donors, "form": form, "from_on": from_on, "to_on": to_on, "issued": issued_papers.latest()}
+    facts["to_cancel"] = issued_papers.to_cancel()
     return page(request, "clinic/papers/page.html", status=422 if form.errors else 200, **facts)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -151,6 +152,12 @@ def of_donor(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftRow, ...
         Gift.objects.filter(donor=donor_id, received_on__range=(from_on, to_on)).exclude(way=Gift.Way.OPENING)
     )
     return tuple(row for row in map(_row, rows.order_by("received_on", "id")) if row.stays_minor)
+
+
+def went_back(*, ids: Iterable[int]) -> frozenset[int]:
+    """Return which of these gifts went back, whole or in part, or were taken back."""
+    back = Gift.objects.filter(Q(returns__isnull=False) | Q(entry__reversed_by__isnull=False), id__in=list(ids))
+    return frozenset(back.values_list("id", flat=True))
 
 
 LINE_HEADS = ("What", "For", "Day of care", "Entry", "Amount")

@@ -32,21 +32,20 @@ from tests.benchmarks import bare_drawings, bench, bench_papers
 COUNT = int(os.environ.get("PAPERS", "500"))
 TO = date(2026, 10, 14)
 LEASE = timedelta(minutes=10)
+TURNS = 5
 
 
 def rows() -> list[tuple[str, float, float]]:
+    """Measure each pair side by side, in turns, so that what else the machine does falls on both."""
     with tempfile.TemporaryDirectory(prefix="ward-pages-") as folder:
         _many_donors()
         pages = _pages(Path(folder))
-        ours_alone, memory = _in_this_process(_run(1))
-        bare_alone = _drawn(pages, workers=1)
-        ours_two = _with_two_workers(_run(2))
-        bare_two = _drawn(pages, workers=2)
-    gain, bare_gain = ours_alone / ours_two, bare_alone / bare_two
+        against_bare, memory = _one_by_one(_run(1), pages)
+        gain, bare_gain = _gains(_run(2), _run(3), pages)
     first, last = statistics.mean(memory[20:100] or memory), statistics.mean(memory[-100:])
     return [
         (f"{COUNT} statements: what two bare drawings gain, against two workers", bare_gain / gain, 1 / 0.85),
-        (f"{COUNT} statements: one worker against WeasyPrint alone", ours_alone / bare_alone, 1.25),
+        (f"{COUNT} statements: one worker against WeasyPrint alone", against_bare, 1.25),
         (f"{COUNT} statements: a worker's memory, the last hundred against the first", last / first, 1.10),
     ]
 
@@ -91,30 +90,35 @@ def _pages(folder: Path) -> list[str]:
     return paths
 
 
-def _in_this_process(run: PaperRun) -> tuple[float, list[int]]:
-    """Work off a run here, and read after each paper how much memory the process holds."""
+def _one_by_one(run: PaperRun, pages: list[str]) -> tuple[float, list[int]]:
+    """Make each paper of a run here and draw its very page alone beside it; read the memory after each."""
     memory: list[int] = []
-    page = os.sysconf("SC_PAGE_SIZE")
+    ours, bare = [], []
+    for page in pages:
+        ours.append(_timed(lambda: run_papers.work(run=run, worker="bench", now=clock.real_now, most=1)))
+        bare.append(_timed(lambda page=page: bare_drawings.draw_all([page])))
+        memory.append(int(Path("/proc/self/statm").read_text().split()[1]))
+    return statistics.median(ours) / statistics.median(bare), memory
 
-    def tell() -> None:
-        memory.append(int(Path("/proc/self/statm").read_text().split()[1]) * page)
 
-    spent = _timed(lambda: run_papers.work(run=run, worker="bench", now=clock.real_now, tell=tell))
-    return spent, memory
-
-
-def _with_two_workers(run: PaperRun) -> float:
+def _gains(alone: PaperRun, together: PaperRun, pages: list[str]) -> tuple[float, float]:
+    """Return what a second worker gains and what a second bare process gains, in turns of some papers each."""
     connection.close()
+    each = max(COUNT // TURNS, 2)
+    gains, bare_gains = [], []
     with _pool(2) as pool:
         list(pool.map(bare_drawings.ready, range(2)))
-        return _timed(lambda: list(pool.map(paper_worker.work_in_a_process, [run.pk] * 2, [LEASE] * 2, [COUNT] * 2)))
+        for turn in range(TURNS):
+            some, half = pages[turn * each : (turn + 1) * each], [each // 2] * 2
+            one = _pooled(pool, paper_worker.work_in_a_process, [alone.pk], [LEASE], [each])
+            gains.append(one / _pooled(pool, paper_worker.work_in_a_process, [together.pk] * 2, [LEASE] * 2, half))
+            bare_one = _pooled(pool, bare_drawings.draw_all, [some])
+            bare_gains.append(bare_one / _pooled(pool, bare_drawings.draw_all, [some[::2], some[1::2]]))
+    return statistics.median(gains), statistics.median(bare_gains)
 
 
-def _drawn(pages: list[str], *, workers: int) -> float:
-    """Let WeasyPrint alone draw the pages in so many processes, each with its share."""
-    with _pool(workers) as pool:
-        list(pool.map(bare_drawings.ready, range(workers)))
-        return _timed(lambda: list(pool.map(bare_drawings.draw_all, [pages[turn::workers] for turn in range(workers)])))
+def _pooled(pool: ProcessPoolExecutor, work: Callable, *said: list) -> float:
+    return _timed(lambda: list(pool.map(work, *said)))
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:

@@ -215,3 +215,21 @@ def test_the_page_shows_a_draft_first_and_issues_nothing(clinic, client):
     assert "may count as a gift is 60.00" in shown
     assert (half.status_code, "or neither" in half.content.decode()) == (422, True)
     assert not IssuedPaper.objects.exists()
+
+
+def test_a_refund_after_the_receipt_asks_to_cancel_it(clinic, client):
+    """E4: a refund after a receipt cancels the receipt; somebody says so by name, and nothing is asked any more."""
+    gift = gift_of(clinic)
+    paper = issued(clinic, gift_id=gift.pk)
+    client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+    before = client.get(reverse("clinic:papers")).content.decode()
+    returns.give_back(
+        key=uuid.uuid4(), gift_id=gift.pk, how="refund", by=clinic.bookkeeper.pk, today=TODAY, at=AT, why="asked for"
+    )
+
+    asked = client.get(reverse("clinic:papers")).content.decode()
+    client.post(reverse("clinic:paper_cancel", args=[paper.number]), {"why": "It went back.", "is_served": "on"})
+
+    words = "its paper No. 2026-0001 still stands"
+    assert (words in before, words in asked) == (False, True)
+    assert words not in client.get(reverse("clinic:papers")).content.decode()
