@@ -139,6 +139,9 @@ def who_share(animals: Sequence[Animal], items: dict[int, list[CareItem]]) -> li
     found: list[list[Animal]] = []
     for animal in animals:
         wholes = {item.group_fact_id for item in items.get(animal.pk, ()) if item.group_fact_id}
+        if not wholes:
+            found.append([animal])
+            continue
         places = sorted({first[whole] for whole in wholes if whole in first})
         at = places[0] if places else len(found)
         if at == len(found):
@@ -167,13 +170,19 @@ def _items(on: date, boarded: dict[int, Animal]) -> dict[int, list[CareItem]]:
     """Return the unsigned facts of `on` by animal, each with its service and its animal; few are of visitors."""
     found: dict[int, list[CareItem]] = defaultdict(list)
     items = CareItem.objects.filter(on=on, undone_at__isnull=True, signing__isnull=True)
-    for item in items.select_related("service", "group_fact").order_by("recorded_at", "pk"):
+    wholes: set[int] = set()
+    for item in items.select_related("service").order_by("recorded_at", "pk"):
         found[item.animal_id].append(item)
+        if item.group_fact_id:
+            wholes.add(item.group_fact_id)
+    facts = GroupFact.objects.in_bulk(wholes) if wholes else {}
     visitors = found.keys() - boarded.keys()
     animals = Animal.objects.select_related("partner").in_bulk(visitors) if visitors else {}
     for animal_id, given in found.items():
         for item in given:
             item.animal = boarded.get(animal_id) or animals[animal_id]
+            if item.group_fact_id:
+                item.group_fact = facts[item.group_fact_id]
     return found
 
 
@@ -223,8 +232,10 @@ def together(items: Sequence[CareItem]) -> list[list[CareItem]]:
     """Put the ticks of one service that are charged alike into one line: "Tablets x 2" is rounded once (C4)."""
     groups: dict[tuple, list[CareItem]] = defaultdict(list)
     for item in items:
-        alike = (item.service_id, item.given_free, item.emergency, item.path_key, item.late_source, item.signing_id)
-        alike += (item.group_fact_id,)
+        alike = (
+            item.service_id, item.given_free, item.emergency, item.path_key, item.late_source, item.signing_id,
+            item.group_fact_id,
+        )  # fmt: skip
         groups[alike].append(item)
     return list(groups.values())
 
@@ -235,7 +246,7 @@ def charge_key(on: date, items: Sequence[CareItem]) -> UUID:
 
 def _care(items: list[CareItem], *, prices: _Prices) -> PricedLine:
     first = items[0]
-    if first.group_fact:
+    if first.group_fact_id and first.group_fact:
         return _part(first, first.group_fact, prices=prices)
     return _line(
         animal=first.animal,
