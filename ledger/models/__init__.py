@@ -14,6 +14,7 @@ from ledger.models.donors import Donor
 from ledger.models.entries import Entry, Words
 from ledger.models.fund_days import FundDay
 from ledger.models.funds import Fund
+from ledger.models.gift_files import GiftFile, GiftRule, GiftSource
 from ledger.models.gifts import Gift
 from ledger.models.holder import Holder
 from ledger.models.inflows import Inflow
@@ -31,6 +32,9 @@ from ledger.models.unpaid import Unpaid
 from ledger.models.uses import Use
 
 __all__ = [
+    "GiftFile",
+    "GiftRule",
+    "GiftSource",
     "Account",
     "Advance",
     "Agreement",

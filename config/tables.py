@@ -1,0 +1,187 @@
+"""Tables that people bring, comma-separated or as a workbook: every cell as the words that stand in it, or a refusal.
+
+TableRefused
+├── TableTooLarge     more bytes, cells or columns than a table of this house has
+├── TableUnknown      neither a comma-separated file nor a workbook
+├── TableBroken       it says what it is, and cannot be read
+├── FormulaInTable    a cell that computes: what it shows is not what it says
+└── TableEmpty        no line of heads, or nothing under it
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from decimal import Decimal
+
+from config import uploads
+from config.refusal import Refusal
+
+MOST_BYTES = 40 * 1024 * 1024
+MOST_UNPACKED = 400 * 1024 * 1024
+MOST_ROWS = 200_000
+MOST_COLUMNS = 200
+SEPARATORS = ",;\t|"
+
+
+class TableRefused(Refusal):
+    field = "file"
+
+
+class TableTooLarge(TableRefused):
+    def __init__(self) -> None:
+        super().__init__("The file is larger than any list here can be. Nothing was read. Take out a shorter period.")
+
+
+class TableUnknown(TableRefused):
+    def __init__(self) -> None:
+        super().__init__("This is neither a comma-separated file nor an XLSX workbook. Nothing was read.")
+
+
+class TableBroken(TableRefused):
+    def __init__(self) -> None:
+        super().__init__("The file cannot be read: it is broken or locked. Nothing was read. Take it out once more.")
+
+
+class FormulaInTable(TableRefused):
+    def __init__(self, line: int) -> None:
+        super().__init__(
+            f"Line {line} has a cell that computes. Nothing was read. Save the sheet with values only, choose it again."
+        )
+
+
+class TableEmpty(TableRefused):
+    def __init__(self) -> None:
+        super().__init__("The file has no line of heads with rows under it. Nothing was read.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    line: int
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table:
+    """Heads without blanks around them, rows as long as the heads; `read_as` says how the bytes were read."""
+
+    heads: tuple[str, ...]
+    rows: tuple[Row, ...]
+    read_as: str
+
+
+def read(content: bytes) -> Table:
+    """Return the first table of a file.
+
+    :raises TableRefused: as the tree above says; never half a table.
+    """
+    if len(content) > MOST_BYTES:
+        raise TableTooLarge
+    if content[:2] == b"PK":
+        return _workbook(content)
+    if b"\0" in content[:4096] and not content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise TableUnknown
+    return _separated(content)
+
+
+def kind_of(content: bytes) -> str:
+    """Return the content type under which a table is kept."""
+    return next(kind for kind, end in uploads.TABLES.items() if end == ("xlsx" if content[:2] == b"PK" else "csv"))
+
+
+def _separated(content: bytes) -> Table:
+    text, encoding = _decoded(content)
+    separator = _separator(text.split("\n", 1)[0])
+    csv.field_size_limit(100_000)
+    try:
+        found = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
+    except csv.Error:
+        raise TableBroken from None
+    names = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
+    return _table(found, f"{encoding}, separated by {names[separator]}")
+
+
+def _decoded(content: bytes) -> tuple[str, str]:
+    """UTF-8 where it is, UTF-16 where its mark says so, else Western European, which every byte is."""
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        try:
+            return content.decode("utf-16"), "UTF-16"
+        except UnicodeDecodeError:
+            raise TableBroken from None
+    try:
+        return content.decode("utf-8-sig"), "UTF-8"
+    except UnicodeDecodeError:
+        return content.decode("cp1252", errors="replace"), "Windows-1252"
+
+
+def _separator(heads: str) -> str:
+    return max(SEPARATORS, key=lambda mark: (heads.count(mark), -SEPARATORS.index(mark)))
+
+
+def _workbook(content: bytes) -> Table:
+    import openpyxl
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as packed:
+            if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
+                raise TableTooLarge
+            if "xl/workbook.xml" not in packed.namelist():
+                raise TableUnknown
+        sheet = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=False).worksheets[0]
+        found: list[list[str]] = []
+        for number, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS + 1), start=1):
+            if number > MOST_ROWS:
+                raise TableTooLarge
+            if any(cell.data_type == "f" for cell in row):
+                raise FormulaInTable(number)
+            found.append([_words(cell.value) for cell in row])
+    except TableRefused:
+        raise
+    except Exception:  # noqa: BLE001  a broken workbook fails in any of its parts; nothing was written
+        raise TableBroken from None
+    return _table(found, "workbook")
+
+
+def _words(value: object) -> str:
+    """Write a cell as it would be typed.
+
+    >>> [_words(value) for value in (None, "NA", 12.5, 3.0, True, date(2026, 10, 1), datetime(2026, 10, 1, 9, 30))]
+    ['', 'NA', '12.5', '3', 'yes', '2026-10-01', '2026-10-01']
+    """
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return value.date().isoformat()
+    if isinstance(value, (date, time)):
+        return value.isoformat()
+    if isinstance(value, float):
+        return f"{Decimal(repr(value)).normalize():f}"
+    return str(value)
+
+
+def _table(found: list[list[str]], read_as: str) -> Table:
+    filled = [(line, cells) for line, cells in enumerate(found, start=1) if any(cell.strip() for cell in cells)]
+    if len(filled) < 2:
+        raise TableEmpty
+    if len(filled) > MOST_ROWS:
+        raise TableTooLarge
+    heads = tuple(head.strip() for head in filled[0][1])
+    while heads and not heads[-1]:
+        heads = heads[:-1]
+    if not heads or len(heads) > MOST_COLUMNS:
+        raise TableEmpty if not heads else TableTooLarge
+    rows = (Row(line=line, cells=_fitted(cells, len(heads))) for line, cells in filled[1:])
+    return Table(heads=heads, rows=tuple(rows), read_as=read_as)
+
+
+def _fitted(cells: list[str], width: int) -> tuple[str, ...]:
+    """Cells as many as heads; what stands beyond the last head is kept in the last cell, so that nothing is lost."""
+    kept = [cell.strip() for cell in cells]
+    beyond = " ".join(cell for cell in kept[width:] if cell)
+    kept = kept[:width] + [""] * (width - len(kept))
+    return (*kept[:-1], f"{kept[-1]} {beyond}".strip()) if beyond else tuple(kept)

@@ -1,0 +1,238 @@
+"""What the rows of a gift file say: dates and amounts read by one decided rule, or one sentence why a row cannot stand.
+
+The decimal mark and the order of day and month are decided for the whole file and told; where both readings fit every
+row, nobody guesses.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+# What a column may hold, with the words by which its head is known.
+MEANINGS: dict[str, tuple[str, ...]] = {
+    "on": ("date", "received", "day", "donation date", "gift date", "created"),
+    "gross": ("gross", "amount", "gift", "donation", "total"),
+    "fee": ("fee", "fees", "charge", "cost"),
+    "net": ("net", "payout", "net amount"),
+    "name": ("name", "donor", "supporter", "full name"),
+    "email": ("email", "e-mail", "mail"),
+    "address": ("address", "postal address"),
+    "reference": ("reference", "id", "transaction", "transaction id", "number"),
+    "words": ("comment", "message", "note", "for", "purpose", "words", "designation"),
+    "kind": ("kind", "type", "status"),
+}
+NEEDED = ("on", "gross")
+AMOUNT = re.compile(r"[+-]?[0-9][0-9.,'\u00a0\u202f ]*")
+NUMERIC_DAY = re.compile(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{4})")
+ISO_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:[T ].*)?")
+SYMBOLS = re.compile(r"[$€£¥]|\b[A-Z]{3}\b")
+GIVEN_BACK = ("refund", "chargeback", "returned", "reversal", "cancel")
+
+
+class Unclear(ValueError):
+    """A file that reads two ways; the message says what to choose."""
+
+
+class CannotStand(ValueError):
+    """A row of which no gift can be made; the message says why."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """How a file is read: "." or "," before the decimals, day or month first in a date of three numbers."""
+
+    decimal: str
+    day_first: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class GiftRow:
+    line: int
+    on: date
+    gross_minor: int
+    fee_minor: int
+    name: str
+    email: str
+    address: str
+    reference: str
+    words: str
+
+
+def guessed(heads: Sequence[str]) -> dict[str, int]:
+    """Return which column holds what, by its head; each column and each meaning once.
+
+    >>> guessed(["Gift date", "Donor", "E-mail", "Gross amount", "Fee", "Comment"])
+    {'on': 0, 'name': 1, 'email': 2, 'gross': 3, 'fee': 4, 'words': 5}
+    """
+    found: dict[str, int] = {}
+    plain = [re.sub(r"[^a-z ]", "", head.lower().replace("-", "")).strip() for head in heads]
+    for exact in (True, False):
+        for meaning, words in MEANINGS.items():
+            known = [word.replace("-", "") for word in words]
+            for place, head in enumerate(plain):
+                fits = head in known if exact else any(word in head.split() for word in known)
+                if fits and meaning not in found and place not in found.values():
+                    found[meaning] = place
+    return dict(sorted(found.items(), key=lambda item: item[1]))
+
+
+def decided(
+    *, amounts: Iterable[str], days: Iterable[str], decimal: str = "", day_first: bool | None = None
+) -> Reading:
+    """Decide once how a file is read. What somebody has chosen stands; else the file must say it itself.
+
+    >>> decided(amounts=["1.234,50", "12,00"], days=["31.12.2026"])
+    Reading(decimal=',', day_first=True)
+    >>> decided(amounts=["12", "1,000"], days=["2026-10-14"])
+    Traceback (most recent call last):
+    ...
+    ledger.formulas.gift_files.Unclear: "1,000" may be a thousand, or one with three decimals. Choose the decimal mark.
+
+    :raises Unclear: where both readings fit and nobody has chosen.
+    """
+    return Reading(decimal=decimal or _decimal(amounts), day_first=_day_first(days) if day_first is None else day_first)
+
+
+def _decimal(amounts: Iterable[str]) -> str:
+    marks, doubtful = set(), ""
+    for cell in amounts:
+        plain = SYMBOLS.sub("", cell).strip()
+        inside = [mark for mark in plain if mark in ".,"]
+        if not inside:
+            continue
+        last = inside[-1]
+        behind = len(plain) - plain.rindex(last) - 1
+        if len(set(inside)) == 2 or behind != 3:
+            marks.add(last)
+        elif len(inside) > 1:
+            marks.add("." if last == "," else ",")  # twice the same: it groups thousands
+        else:
+            doubtful = plain
+    if len(marks) > 1:
+        raise Unclear("Some amounts have a decimal point and some a decimal comma. Choose the decimal mark.")
+    if not marks and doubtful:
+        raise Unclear(f'"{doubtful}" may be a thousand, or one with three decimals. Choose the decimal mark.')
+    return marks.pop() if marks else "."
+
+
+def _day_first(days: Iterable[str]) -> bool:
+    first, second, seen = False, False, ""
+    for cell in days:
+        if found := NUMERIC_DAY.fullmatch(cell.strip()):
+            seen = cell.strip()
+            first |= int(found[1]) > 12
+            second |= int(found[2]) > 12
+    if first and second:
+        raise Unclear("Some dates have the day first and some the month. Choose the order.")
+    if seen and not (first or second):
+        raise Unclear(f'"{seen}" may have the day or the month first. Choose the order.')
+    return first
+
+
+def amount(cell: str, *, reading: Reading, digits: int) -> int:
+    """Return an amount in minor units.
+
+    >>> point, comma = (Reading(decimal=mark, day_first=True) for mark in ".,")
+    >>> amount("$1,234.50", reading=point, digits=2), amount("1 234,5 EUR", reading=comma, digits=2)
+    (123450, 123450)
+    >>> amount("(12.00)", reading=point, digits=2)
+    -1200
+
+    :raises CannotStand: for what is no amount of this currency.
+    """
+    plain = SYMBOLS.sub("", cell).strip()
+    below = plain.startswith("(") and plain.endswith(")")
+    plain = plain.strip("()").strip().replace("\u2212", "-")
+    if not AMOUNT.fullmatch(plain):
+        raise CannotStand(f'"{cell}" is no amount.')
+    grouping = "," if reading.decimal == "." else "."
+    whole, _, part = plain.partition(reading.decimal)
+    if part and not part.isdigit():
+        raise CannotStand(f'"{cell}" is no amount with a decimal {_named(reading.decimal)}.')
+    if len(part.rstrip("0")) > digits:
+        raise CannotStand(f'"{cell}" has more decimals than the currency.')
+    for mark in (grouping, "'", "\u00a0", "\u202f", " "):
+        if mark in whole and not re.fullmatch(r"[+-]?[0-9]{1,3}(?:" + re.escape(mark) + r"[0-9]{3})+", whole):
+            raise CannotStand(f'"{cell}" is no amount with a decimal {_named(reading.decimal)}.')
+        whole = whole.replace(mark, "")
+    minor = int(whole.lstrip("+-") + part.rstrip("0").ljust(digits, "0"))
+    return -minor if below or whole.startswith("-") else minor
+
+
+def _named(mark: str) -> str:
+    return "point" if mark == "." else "comma"
+
+
+def day(cell: str, *, reading: Reading) -> date:
+    """Return a date.
+
+    >>> day("2026-10-14T09:30:00", reading=Reading(decimal=".", day_first=False)).isoformat()
+    '2026-10-14'
+    >>> day("04.05.2026", reading=Reading(decimal=".", day_first=True)).isoformat()
+    '2026-05-04'
+
+    :raises CannotStand: for what is no date.
+    """
+    plain = cell.strip()
+    try:
+        if found := ISO_DAY.fullmatch(plain):
+            return date(int(found[1]), int(found[2]), int(found[3]))
+        if found := NUMERIC_DAY.fullmatch(plain):
+            one, two = int(found[1]), int(found[2])
+            return date(int(found[3]), two, one) if reading.day_first else date(int(found[3]), one, two)
+    except ValueError:
+        pass
+    raise CannotStand(f'"{cell}" is no date such as 2026-10-14.')
+
+
+def gift_row(*, line: int, cells: Sequence[str], columns: Mapping[str, int], reading: Reading, digits: int) -> GiftRow:
+    """Return what one row says.
+
+    :raises CannotStand: for a row of which no gift can be made, a refund or a chargeback among them.
+    """
+
+    def said(meaning: str) -> str:
+        return cells[columns[meaning]] if meaning in columns else ""
+
+    if any(word in said("kind").lower() for word in GIVEN_BACK):
+        raise CannotStand(f'It says "{said("kind")}": record at its gift that it went back.')
+    on = day(said("on"), reading=reading)
+    gross = amount(said("gross"), reading=reading, digits=digits)
+    fee = amount(said("fee"), reading=reading, digits=digits) if said("fee") else 0
+    if gross < 0:
+        raise CannotStand("It takes money back: record at its gift that it went back.")
+    if gross == 0:
+        raise CannotStand("It gives nothing.")
+    fee = abs(fee)
+    if said("net"):
+        net = amount(said("net"), reading=reading, digits=digits)
+        if not said("fee"):
+            fee = gross - net
+        if gross - fee != net:
+            raise CannotStand(f"Gross less fee is not the net amount that stands there, {said('net')}.")
+    if not 0 <= fee <= gross:
+        raise CannotStand("Its fee is larger than the gift.")
+    return GiftRow(
+        line=line,
+        on=on,
+        gross_minor=gross,
+        fee_minor=fee,
+        name=said("name"),
+        email=said("email").lower(),
+        address=said("address"),
+        reference=said("reference"),
+        words=said("words"),
+    )
+
+
+def fund_of(*, words: str, rules: Sequence[tuple[str, int]], otherwise: int) -> int:
+    """Return the fund that the first fitting rule names: its words stand in what the donor wrote.
+
+    >>> fund_of(words="For the Wound Fund, with love", rules=[("wound fund", 7), ("fund", 8)], otherwise=1)
+    7
+    """
+    said = words.casefold()
+    return next((fund for contains, fund in rules if contains.casefold() in said), otherwise)

@@ -1,0 +1,99 @@
+"""Gift files: bringing one, reading it, and recording its gifts."""
+
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+
+from config import tables
+from config.access import gate
+from config.acting import act
+from config.render import page, redirect
+from ledger.actions import gift_files as actions
+from ledger.forms.gift_files import ASKED, RULE, ColumnsForm, GiftFileForm
+from ledger.models import GiftFile
+from ledger.queries import fund_choices
+from ledger.queries import gift_files as queries
+from ledger.views import present
+from ledger.views.present import READ, WRITE
+
+SHOWN = 100
+
+
+@gate(read=READ, write=WRITE)
+def gift_files(request: HttpRequest) -> HttpResponse:
+    now = present.read()
+    form = GiftFileForm(request.POST or None, request.FILES or None)
+    if form.is_valid():
+        said, upload = form.cleaned_data, form.cleaned_data["file"]
+        content = upload.read(tables.MOST_BYTES + 1)
+        facts = {"key": said["key"], "source": said["source"], "content": content, "name": upload.name}
+        kept = act(form, lambda: actions.bring(**facts, by=request.user.id, at=now.at))
+        if kept is not None:
+            return redirect(request, "ledger:gift_file", file_id=kept.id)
+    return page(
+        request,
+        "ledger/gift_files/page.html",
+        files=queries.files(),
+        sources=queries.source_names(),
+        form=form,
+        may_write=request.user.may(*WRITE),
+        status=422 if form.errors else 200,
+    )
+
+
+@gate(read=READ, write=WRITE)
+def gift_file(request: HttpRequest, file_id: int) -> HttpResponse:
+    """Say what the columns hold, and see what each row would become."""
+    file = _file(file_id)
+    table = queries.table_of(file)
+    form = ColumnsForm(request.POST or None, heads=table.heads, funds=_funds(), initial=_initial(file, table))
+    if form.is_valid() and act(form, lambda: actions.say(source=file.source, **form.said)) is not None:
+        return redirect(request, "ledger:gift_file", file_id=file_id)
+    found = queries.preview(file=file, table=table, today=present.read().today)
+    return page(
+        request,
+        "ledger/gift_file/page.html",
+        file=file,
+        table=table,
+        form=form,
+        preview=found,
+        shown=found.rows[:SHOWN],
+        more=max(len(found.rows) - SHOWN, 0),
+        may_write=request.user.may(*WRITE),
+        status=422 if form.errors else 200,
+    )
+
+
+@gate(write=WRITE)
+def gift_file_record(request: HttpRequest, file_id: int) -> HttpResponse:
+    """Record what stands, a hundred at a time, so that nobody at the ward waits for it."""
+    file, now = _file(file_id), present.read()
+    found = queries.preview(file=file, table=queries.table_of(file), today=now.today)
+    if request.method == "POST" and not (found.wrong and "keep-good" not in request.POST):
+        for start in range(0, len(found.new), actions.BATCH):
+            batch = found.new[start : start + actions.BATCH]
+            with transaction.atomic(durable=True):
+                actions.record(source=file.source, rows=batch, by=request.user.id, today=now.today, at=now.at)
+    return redirect(request, "ledger:gift_file", file_id=file_id)
+
+
+def _file(file_id: int) -> GiftFile:
+    return get_object_or_404(GiftFile.objects.select_related("source"), pk=file_id)
+
+
+def _funds() -> list[tuple[int, str]]:
+    return [(choice.id, choice.name) for choice in fund_choices.fund_choices()]
+
+
+def _initial(file: GiftFile, table: tables.Table) -> dict[str, object]:
+    source, columns = file.source, queries.columns_of(file.source, table)
+    said = {f"column_{meaning}": table.heads[columns[meaning]] for meaning, _ in ASKED if meaning in columns}
+    rules = source.rules.select_related("fund").order_by("position")
+    return {
+        **said,
+        "way": source.way,
+        "decimal": source.decimal,
+        "order": {True: "day", False: "month"}.get(source.day_first, ""),
+        "fund_id": source.fund_id,
+        "rules": "\n".join(f"{rule.contains} {RULE} {rule.fund.name}" for rule in rules),
+    }
