@@ -57,6 +57,8 @@ class ColumnsForm(ChoosesFund):
         for meaning, words in ASKED:
             needed = meaning in ("on", "gross")
             self.fields[f"column_{meaning}"] = forms.ChoiceField(label=words, choices=choices, required=needed)
+        for name in ("decimal", "order", *(f"column_{meaning}" for meaning, _ in ASKED)):
+            self.fields[name].one_of = True  # "no column" and "as the file shows" are answers
 
     @property
     def columns(self):

@@ -45,7 +45,7 @@ class Reading:
     """How a file is read: "." or "," before the decimals, day or month first in a date of three numbers."""
 
     decimal: str
-    day_first: bool
+    day_first: bool | None  # None where no date is written as three numbers
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,7 +118,7 @@ def _decimal(amounts: Iterable[str]) -> str:
     return marks.pop() if marks else "."
 
 
-def _day_first(days: Iterable[str]) -> bool:
+def _day_first(days: Iterable[str]) -> bool | None:
     first, second, seen = False, False, ""
     for cell in days:
         if found := NUMERIC_DAY.fullmatch(cell.strip()):
@@ -129,7 +129,7 @@ def _day_first(days: Iterable[str]) -> bool:
         raise Unclear("Some dates have the day first and some the month. Choose the order.")
     if seen and not (first or second):
         raise Unclear(f'"{seen}" may have the day or the month first. Choose the order.')
-    return first
+    return first if seen else None
 
 
 def amount(cell: str, *, reading: Reading, digits: int) -> int:

@@ -76,8 +76,10 @@ class Preview:
     def reading_words(self) -> str:
         if self.reading is None:
             return ""
-        mark = "point" if self.reading.decimal == "." else "comma"
-        return f"a decimal {mark}; in dates of three numbers the {'day' if self.reading.day_first else 'month'} first"
+        mark = "a decimal point" if self.reading.decimal == "." else "a decimal comma"
+        if self.reading.day_first is None:
+            return mark
+        return f"{mark}; in dates of three numbers the {'day' if self.reading.day_first else 'month'} first"
 
 
 @dataclass(frozen=True, kw_only=True)

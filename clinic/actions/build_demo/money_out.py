@@ -1,5 +1,7 @@
 """The diary's other money: transfers, spending, the practice, partners' payments, a condition, and bills."""
 
+import csv
+import io
 from collections import defaultdict
 from collections.abc import Callable
 from datetime import date
@@ -9,9 +11,9 @@ from clinic.actions import bills
 from clinic.actions.build_demo.diary import Diary, key, minor, repeated
 from clinic.actions.build_demo.setting import Scene
 from config import uploads
-from ledger.actions import conditional_gifts, partner_money, practice, scans, spending, transfers
+from ledger.actions import conditional_gifts, gift_files, partner_money, practice, scans, spending, transfers
 
-KINDS = ("transfer", "spending", "practice", "partner_pays", "condition", "bill")
+KINDS = ("transfer", "spending", "practice", "partner_pays", "condition", "bill", "gift_file")
 
 
 class MoneyOut:
@@ -39,6 +41,32 @@ class MoneyOut:
         if "amount" in said:
             facts["amount_minor"] = minor(said["amount"])
         return facts | {"at": self.diary.moment(day, hour)}
+
+    def _gift_file(self, said: dict, day: date) -> None:
+        """A giving site's list is brought and read; nobody has recorded its gifts yet."""
+        heads = ("Gift date", "Donor", "E-mail", "Gross amount", "Fee", "Reference", "Comment", "Type")
+        rows = [(self.diary.day(days).isoformat(), *cells) for days, *cells in said["rows"]]
+        text = io.StringIO()
+        csv.writer(text).writerows([heads, *rows])
+        file = gift_files.bring(
+            key=key(f"gift file {day}"),
+            source=said["source"],
+            content=text.getvalue().encode(),
+            name=said["name"],
+            by=self.scene.people["greta"].pk,
+            at=self.diary.moment(day, 16),
+        )
+        gift_files.say(
+            source=file.source,
+            columns=dict(
+                zip(("on", "name", "email", "gross", "fee", "reference", "words", "kind"), heads, strict=True)
+            ),
+            way="giving_site",
+            decimal="",
+            day_first=None,
+            fund_id=self.scene.funds["General"],
+            rules=[(words, self.scene.funds[fund]) for words, fund in said["rules"]],
+        )
 
     def _transfer(self, said: dict, day: date) -> None:
         transfers.transfer(
