@@ -12,9 +12,9 @@ from clinic.formulas.chips import Chip, ChipKind, NotAChip
 @pytest.mark.parametrize(
     ("text", "number", "kind"),
     [
-        ("040098100111917", "040098100111917", ChipKind.ISO),
-        (" 040-098.100 111 917 ", "040098100111917", ChipKind.ISO),
-        ("981274877906943", "981274877906943", ChipKind.ISO),
+        ("040098100111917", "040098100111917", ChipKind.COUNTRY),
+        (" 040-098.100 111 917 ", "040098100111917", ChipKind.COUNTRY),
+        ("981274877906943", "981274877906943", ChipKind.MAKER),
         ("999000000001498", "999000000001498", ChipKind.TEST),
         ("0006123456", "0006123456", ChipKind.OLDER),
     ],
@@ -32,6 +32,7 @@ def test_a_number_is_read_and_its_zeros_are_kept(text, number, kind):
         ("04009810011191O", "digits only"),
         ("٠٤٠٠٩٨١٠٠١١١٩١٧", "digits only"),
         ("", "digits only"),
+        ("000098100111917", "stand for no country"),
     ],
 )
 def test_what_no_chip_can_carry_is_refused(text, sentence):
