@@ -14,6 +14,7 @@ class ClinicConfig(AppConfig):
 
         home.ask_for_zone(house.zone)
         home.ask_for_person(house.person)
+        home.ask_for_logo(house.logo)
 
         pre_migrate.connect(_lift_guards, sender=self)
         post_migrate.connect(_guard, sender=self)

@@ -1,6 +1,6 @@
-"""What both rooms must know of the house: the decimals of its currency, its time zone, the names of its people.
+"""What both rooms must know of the house: the decimals of its currency, its time zone, its people, its logo.
 
-The ledger tells where to ask for the decimals, the clinic for the zone and the names. The decimals are
+The ledger tells where to ask for the decimals, the clinic for the zone, the names and the logo. The decimals are
 kept, because the currency is chosen once, at set-up.
 """
 
@@ -12,6 +12,7 @@ LETTER_PAPER = frozenset(["US", "CA", "MX", "CL", "CO", "CR", "DO", "GT", "NI", 
 _source: Callable[[], int | None] | None = None
 _zone: Callable[[], str | None] | None = None
 _person: Callable[[int], str] | None = None
+_logo: Callable[[], str] | None = None
 _kept: int | None = None
 
 
@@ -55,6 +56,17 @@ def ask_for_person(source: Callable[[int], str]) -> None:
 def person(user_id: int) -> str:
     """Return a person's name, empty for somebody unknown."""
     return _person(user_id) if _person else ""
+
+
+def ask_for_logo(source: Callable[[], str]) -> None:
+    """Name the function that holds the logo as an address that is the picture itself, empty where there is none."""
+    global _logo
+    _logo = source
+
+
+def logo() -> str:
+    """Return the logo as the source of a picture, empty where the mark of the house stands."""
+    return _logo() if _logo else ""
 
 
 def paper_of(country: str) -> str:

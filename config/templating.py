@@ -197,6 +197,12 @@ def chart(drawn: charts.Chart, heading: str = "") -> SafeString:
 
 
 @register.simple_tag
+def logo() -> SafeString:
+    """The house's logo at the head of a paper, or the mark where it has none."""
+    return render_to_string("components/logo.html", {"src": home.logo()})
+
+
+@register.simple_tag
 def beast(species: str) -> SafeString:
     """Draw the species where no photograph may be shown."""
     return render_to_string("components/beast.html", {"box": charts.beast_of(species)})

@@ -137,6 +137,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:appeal_pdf": (MONEY, set()),
     "clinic:grant_report": (MONEY, set()),
     "clinic:grant_report_pdf": (MONEY, set()),
+    "clinic:letterhead": (MONEY, {M}),
     "clinic:board_report": (MONEY, set()),
     "clinic:board_report_pdf": (MONEY, set()),
     "clinic:cost_report": (MONEY, set()),

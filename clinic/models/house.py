@@ -13,6 +13,9 @@ class House(models.Model):
     opening_on = models.DateField()
     paper = models.CharField(max_length=8, choices=[("letter", "US Letter"), ("a4", "A4")], default="letter")
 
+    logo_sha256 = models.CharField(max_length=64, blank=True)
+    logo_type = models.CharField(max_length=40, blank=True)
+
     class Meta:
         constraints = [
             models.CheckConstraint(condition=models.Q(pk=1), name="house_is_one"),

@@ -10,7 +10,6 @@ from clinic.queries import in_care, path_plan
 from clinic.queries.paths import path_of
 from clinic.queries.photos import PaperPhoto, photo_for
 from clinic.queries.unit_prices import UnitPrices
-from config import home
 from ledger.formulas import money
 from ledger.queries import holder, unpaid_care
 from ledger.queries.raised import Raised, raised
@@ -115,7 +114,7 @@ def appeal_sheet(*, appeal: Appeal, on: date, house: House) -> AppealSheet:
         holder=books.name if books else house.name,
         currency=currency,
         digits=money.minor_digits(currency),
-        paper=home.paper_of(books.country) if books else house.paper,
+        paper=house.paper,
         opened_on=appeal.opened_on,
         on=on,
         need_minor=appeal.need_minor,

@@ -12,7 +12,6 @@ from clinic.queries.cost_report import CostReport
 from clinic.queries.finished_paths import FinishedLine
 from clinic.queries.follow_ups import FollowUpResults
 from clinic.queries.ward_in_numbers import WardInNumbers
-from config import home
 from ledger.formulas import money
 from ledger.queries import functional_expenses, holder, related_party, reports, roll_forward, running_money, unpaid_care
 from ledger.queries.functional_expenses import FunctionalExpenses
@@ -91,7 +90,7 @@ def board_report(*, from_on: date, to_on: date, today: date, house: House) -> Bo
         holder=books.name if books else house.name,
         currency=currency,
         digits=money.minor_digits(currency),
-        paper=home.paper_of(books.country) if books else house.paper,
+        paper=house.paper,
         pictures=board_pictures.pictures(
             running=running, roll=roll, given=costs.together, first=from_on, last=seen_on, currency=currency
         ),

@@ -8,7 +8,6 @@ from datetime import date
 from clinic.models import Animal, House
 from clinic.queries.helped_animals import Helped, helped_animals
 from clinic.queries.photos import PaperPhoto, photo_for
-from config import home
 from ledger.formulas import money
 from ledger.queries import budgets, fund_roll, holder
 from ledger.queries.budgets import Budget
@@ -106,7 +105,7 @@ def grant_report(*, fund_id: int, from_on: date, to_on: date, on: date, house: H
         holder=books.name if books else house.name,
         currency=currency,
         digits=money.minor_digits(currency),
-        paper=home.paper_of(books.country) if books else house.paper,
+        paper=house.paper,
         on=on,
     )
 
