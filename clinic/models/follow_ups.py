@@ -70,6 +70,10 @@ class FollowUp(models.Model):
                 | ~Q(result="") & Q(done_on__isnull=False, done_by__isnull=False, done_at__isnull=False),
                 name="follow_up_result_has_its_day_and_name",
             ),
+            models.CheckConstraint(
+                condition=Q(result__in=("", "well", "care", "died", "lost", "dropped")),
+                name="follow_up_result_is_known",
+            ),
         ]
         indexes = [
             models.Index(fields=["due_on"], condition=Q(result=""), name="follow_up_open"),

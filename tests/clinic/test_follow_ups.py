@@ -265,3 +265,10 @@ def test_a_line_that_cannot_be_read_is_answered_at_the_field(clinic, client, lin
     assert says in answer.content.decode()
     assert line in answer.content.decode()
     assert FollowUpPlan.objects.count() == 2
+
+
+def test_the_database_knows_every_result(clinic):
+    operate(clinic, clinic.admit().animal)
+    kept = FollowUp.objects.first()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        FollowUp.objects.filter(pk=kept.pk).update(result="hoped", done_on=DAY, done_by=clinic.nurse, done_at=AT)
