@@ -4,6 +4,8 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from django.db import connection
+
 from clinic.actions import sign_off
 from clinic.actions.build_demo import diary as diaries
 from clinic.actions.build_demo.money import Money
@@ -48,6 +50,8 @@ def build(
         shelf.live(day)
         ward.live(day, until_round=until_round if day == as_of else "")
         tell(done, len(days))
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")  # half a year was written at once: the papers that follow must not be planned blindly
     return signed
 
 
