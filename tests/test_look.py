@@ -132,7 +132,7 @@ def test_a_balance_of_nothing_is_still_drawn():
     assert axes.ticks(0, 0) == (0, 1)
 
 
-def test_the_paper_with_its_engraving_is_drawn_the_same_every_time():
+def test_the_paper_with_its_engraving_is_drawn_the_same_every_time(db):
     facts = {"parts": parts.parts(), "paper_size": "letter", "kind": ""}
 
     first = render.pdf_bytes("clinic/parts/paper.html", **facts)
@@ -142,7 +142,7 @@ def test_the_paper_with_its_engraving_is_drawn_the_same_every_time():
 
 
 @pytest.mark.parametrize(("paper", "points"), [("letter", (612, 792)), ("a4", (595, 842))])
-def test_a_paper_has_the_size_of_its_country(paper, points):
+def test_a_paper_has_the_size_of_its_country(db, paper, points):
     made = render.pdf_bytes("clinic/parts/paper.html", parts=parts.parts(), paper_size=paper, kind="")
 
     sheets = PdfReader(BytesIO(made)).pages
