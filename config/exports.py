@@ -4,13 +4,15 @@ No text cell can act as a formula: it gets an apostrophe before it in a comma-se
 a workbook.
 """
 
+from __future__ import annotations
+
 import io
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
-import pandas as pd
-from openpyxl.cell.cell import Cell
-from openpyxl.utils import get_column_letter
+if TYPE_CHECKING:
+    from openpyxl.cell.cell import Cell
 
 FORMULA_BEGINS = ("=", "+", "-", "@", "\t", "\r", "\0")
 
@@ -30,6 +32,8 @@ def csv(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
     >>> csv(["Payer", "Amount"], [["@general", 5]]).decode("utf-8-sig")
     "Payer,Amount\\r\\n'@general,5\\r\\n"
     """
+    import pandas as pd
+
     frame = pd.DataFrame([[safe(cell) for cell in row] for row in rows], columns=list(heads), dtype=object)
     return frame.to_csv(index=False, lineterminator="\r\n").encode("utf-8-sig")
 
@@ -43,6 +47,9 @@ def workbook(heads: Sequence[str], rows: Iterable[Sequence[object]], *, title: s
     >>> [(cell.data_type, cell.value, cell.number_format) for cell in sheet[2]], sheet.freeze_panes
     ([('s', '=1+1', 'General'), ('n', 5.1, '#,##0.00')], 'A2')
     """
+    import pandas as pd
+    from openpyxl.utils import get_column_letter
+
     frame = pd.DataFrame([list(row) for row in rows], columns=list(heads), dtype=object)
     kept = io.BytesIO()
     with pd.ExcelWriter(kept, engine="openpyxl") as writer:

@@ -8,9 +8,8 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render, resolve_url
 from django.template.loader import render_to_string
 
-from config import exports
+from config import exports, uploads
 
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 PAPER_STYLES = ("css/tokens.css", "css/paper.css", "css/cage_card.css")
 
 
@@ -60,9 +59,9 @@ def table(
 ) -> HttpResponse:
     """Answer a table as a file of a kind ("csv" or "xlsx"); `filename` is without its end."""
     if kind == "xlsx":
-        content, content_type = exports.workbook(heads, rows, title=title), XLSX
+        content, content_type = exports.workbook(heads, rows, title=title), uploads.XLSX
     else:
-        content, content_type = exports.csv(heads, rows), "text/csv; charset=utf-8"
+        content, content_type = exports.csv(heads, rows), f"{uploads.CSV}; charset=utf-8"
     return file(content, filename=f"{filename}.{kind}", content_type=content_type)
 
 

@@ -24,6 +24,7 @@ MOST_BYTES = 40 * 1024 * 1024
 MOST_UNPACKED = 400 * 1024 * 1024
 MOST_ROWS = 200_000
 MOST_COLUMNS = 200
+PACKED = b"PK"  # how a workbook begins
 SEPARATORS = ",;\t|"
 
 
@@ -80,7 +81,7 @@ def read(content: bytes) -> Table:
     """
     if len(content) > MOST_BYTES:
         raise TableTooLarge
-    if content[:2] == b"PK":
+    if content[:2] == PACKED:
         return _workbook(content)
     if b"\0" in content[:4096] and not content.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise TableUnknown
@@ -89,7 +90,7 @@ def read(content: bytes) -> Table:
 
 def kind_of(content: bytes) -> str:
     """Return the content type under which a table is kept."""
-    return next(kind for kind, end in uploads.TABLES.items() if end == ("xlsx" if content[:2] == b"PK" else "csv"))
+    return uploads.XLSX if content[:2] == PACKED else uploads.CSV
 
 
 def _separated(content: bytes) -> Table:

@@ -10,7 +10,7 @@ from django.forms.renderers import TemplatesSetting
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
-from config import charts, home, units
+from config import charts, days, home, units
 
 register = template.Library()
 MINUS = "\u2212"
@@ -110,7 +110,7 @@ def day_short(value: date) -> str:
 
 @register.filter
 def day_year(value: date) -> str:
-    return f"{value:%B} {value.day}, {value.year}"
+    return days.day_year(value)
 
 
 @register.filter

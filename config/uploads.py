@@ -29,7 +29,8 @@ PDF = "application/pdf"
 # What each accepted picture is written anew as: the format, its content type and its ending.
 PICTURES = {"JPEG": ("image/jpeg", "jpg"), "PNG": ("image/png", "png"), "WEBP": ("image/webp", "webp")}
 # Tables that are kept byte for byte, since what was recorded is told by them.
-TABLES = {"text/csv": "csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": "xlsx"}
+CSV, XLSX = "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+TABLES = {CSV: "csv", XLSX: "xlsx"}
 ENDINGS = {PDF: "pdf", **TABLES, **dict(PICTURES.values())}
 
 

@@ -23,6 +23,7 @@ from uuid import UUID
 from django.db import connection, transaction
 
 from config import triggers
+from config.days import day_year
 from ledger import counting
 from ledger.drafts import Draft, Leg, Part, PostingRefused
 from ledger.entering import Entering, MoneyMissing, MoneySpent, Rows
@@ -87,7 +88,7 @@ class PeriodClosed(PostingRefused):
         first = closed + timedelta(days=1)
         super().__init__(
             f"{on:%B %Y} is closed, through {closed:%B} {closed.day}, so nothing is dated {on:%B} {on.day} any more. "
-            f"Nothing was recorded. Date it {first:%B} {first.day}, {first.year} or later, or reopen the period first, "
+            f"Nothing was recorded. Date it {day_year(first)} or later, or reopen the period first, "
             "with your reason."
         )
 

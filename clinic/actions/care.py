@@ -23,6 +23,7 @@ from clinic.models import (
     User,
     WardSheet,
 )
+from config.days import day_year
 from config.refusal import Refusal
 
 MOST_OF_ANYTHING = Decimal(1440)
@@ -279,7 +280,7 @@ def _check(facts: Sequence[Given], *, today: date) -> None:
             )
         if opening and fact.on < opening:
             raise BeforeOpening(
-                f"The house opened on {opening:%B} {opening.day}, {opening.year}. Care before that is history and is "
+                f"The house opened on {day_year(opening)}. Care before that is history and is "
                 "not charged; nothing was saved."
             )
         if fact.service.kind == Service.Kind.BOARDING:
@@ -289,7 +290,7 @@ def _check(facts: Sequence[Given], *, today: date) -> None:
             )
         first = admitted.get(fact.animal.pk)
         if first is None or fact.on < first:
-            came = f"came on {first:%B} {first.day}, {first.year}" if first else "has not been admitted"
+            came = f"came on {day_year(first)}" if first else "has not been admitted"
             raise BeforeAdmission(
                 f"{_name(fact.animal)} {came}. Care before that is not the clinic's; nothing was saved."
             )

@@ -14,6 +14,7 @@ from clinic.actions import issued_papers
 from clinic.actions.issued_papers import About
 from clinic.models import IssuedPaper, User
 from config import uploads
+from config.days import day_year
 
 
 class Paper(Protocol):
@@ -56,4 +57,4 @@ def corrected(paper: IssuedPaper | None) -> str:
     """Return the words by which a corrected paper names the one whose place it takes."""
     if paper is None:
         return ""
-    return f"No. {paper.number}, issued {paper.issued_on:%B} {paper.issued_on.day}, {paper.issued_on.year}"
+    return f"No. {paper.number}, issued {day_year(paper.issued_on)}"

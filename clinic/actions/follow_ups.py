@@ -17,6 +17,7 @@ from django.db import transaction
 
 from clinic.actions import history
 from clinic.models import Animal, CareItem, FollowUp, FollowUpKind, FollowUpPlan, Service, Stay, User
+from config.days import day_year
 from config.refusal import Refusal
 
 Result = FollowUp.Result
@@ -30,14 +31,14 @@ class DueAlready(FollowUpRefused):
     field = "due_on"
 
     def __init__(self, on: date) -> None:
-        super().__init__(f"{on:%B} {on.day}, {on.year} has passed. Choose today or a later day; nothing was saved.")
+        super().__init__(f"{day_year(on)} has passed. Choose today or a later day; nothing was saved.")
 
 
 class DoneAhead(FollowUpRefused):
     field = "done_on"
 
     def __init__(self, on: date) -> None:
-        super().__init__(f"{on:%B} {on.day}, {on.year} has not come yet. Nothing was saved.")
+        super().__init__(f"{day_year(on)} has not come yet. Nothing was saved.")
 
 
 class DoneAlready(FollowUpRefused):

@@ -11,6 +11,7 @@ from clinic.actions.issued_papers import About
 from clinic.models import House, IssuedPaper, Partner, User
 from clinic.queries.partner_statement import PartnerStatement, partner_statement
 from config import render
+from config.days import month_after
 from ledger.actions import agreements
 
 TEMPLATE = "clinic/partner_statement/print.html"
@@ -63,12 +64,8 @@ def whole_months(*, from_on: date, to_on: date) -> tuple[date, ...]:
     >>> [str(month) for month in whole_months(from_on=date(2026, 8, 15), to_on=date(2026, 10, 31))]
     ['2026-09-01', '2026-10-01']
     """
-    months, first = [], from_on if from_on.day == 1 else _next(from_on)
-    while (following := _next(first)) - timedelta(days=1) <= to_on:
+    months, first = [], from_on if from_on.day == 1 else month_after(from_on)
+    while (following := month_after(first)) - timedelta(days=1) <= to_on:
         months.append(first)
         first = following
     return tuple(months)
-
-
-def _next(on: date) -> date:
-    return (on.replace(day=28) + timedelta(days=4)).replace(day=1)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -22,6 +23,19 @@ class Missed:
     late_source: str
     given_by: str
 
+    @property
+    def said(self) -> dict[str, Any]:
+        """What a fact of one animal and one of a group are both told."""
+        return {
+            "key": self.key,
+            "on": self.on,
+            "service": self.order.service,
+            "order": self.order,
+            "round": self.round,
+            "late_source": self.late_source,
+            "given_by": self.given_by,
+        }
+
 
 @transaction.atomic
 def record(*, missed: Sequence[Missed], by: User, today: date, at: datetime) -> int:
@@ -29,34 +43,9 @@ def record(*, missed: Sequence[Missed], by: User, today: date, at: datetime) -> 
 
     :raises Refusal: as `care.record_all`; then none of it is written.
     """
-    alone = [one for one in missed if one.order.for_group_id is None]
-    facts = [
-        care.Given(
-            key=one.key,
-            animal=one.order.animal,
-            on=one.on,
-            service=one.order.service,
-            order=one.order,
-            round=one.round,
-            late_source=one.late_source,
-            given_by=one.given_by,
-        )
-        for one in alone
-    ]
+    facts = [care.Given(animal=one.order.animal, **one.said) for one in missed if one.order.for_group_id is None]
     care.record_all(facts=facts, by=by, today=today, at=at)
     for one in missed:
         if one.order.for_group_id is not None:
-            groups.give(
-                key=one.key,
-                group=one.order.for_group,
-                on=one.on,
-                service=one.order.service,
-                order=one.order,
-                round=one.round,
-                late_source=one.late_source,
-                given_by=one.given_by,
-                by=by,
-                today=today,
-                at=at,
-            )
+            groups.give(group=one.order.for_group, **one.said, by=by, today=today, at=at)
     return len(missed)

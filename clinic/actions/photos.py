@@ -18,6 +18,7 @@ from django.db import transaction
 
 from clinic.actions import history
 from clinic.models import Animal, Photo, PhotoConsent, User
+from config.days import day_year
 from config.refusal import Refusal
 from config.uploads import KeptFile
 
@@ -66,7 +67,7 @@ class PeopleUnclear(PhotoRefused):
 
 class WithdrawnAlready(PhotoRefused):
     def __init__(self, on: date) -> None:
-        super().__init__(f"This consent was withdrawn on {on:%B} {on.day}, {on.year}. Nothing was changed.")
+        super().__init__(f"This consent was withdrawn on {day_year(on)}. Nothing was changed.")
 
 
 @transaction.atomic

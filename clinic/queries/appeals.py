@@ -10,6 +10,7 @@ from clinic.queries import in_care, path_plan
 from clinic.queries.paths import path_of
 from clinic.queries.photos import PaperPhoto, photo_for
 from clinic.queries.unit_prices import UnitPrices
+from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import holder, unpaid_care
 from ledger.queries.raised import Raised, raised
@@ -65,7 +66,7 @@ class AppealSheet:
 
     @property
     def on_words(self) -> str:
-        return f"{self.on:%B} {self.on.day}, {self.on.year}"
+        return day_year(self.on)
 
     @property
     def came_minor(self) -> int:

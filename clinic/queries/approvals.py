@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Animal, Approval, Owner, TreatmentPath
+from config.days import day_year
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ class ApprovalLine:
     has_paper: bool
 
     def __str__(self) -> str:
-        return f"{self.given_by}, {self.given_on:%B} {self.given_on.day}, {self.given_on.year}, {self.how}: {self.to}"
+        return f"{self.given_by}, {day_year(self.given_on)}, {self.how}: {self.to}"
 
 
 def owner_of(*, animal: Animal, on: date) -> OwnerLine:
@@ -46,7 +47,7 @@ def owner_of(*, animal: Animal, on: date) -> OwnerLine:
         return OwnerLine(row.partner.name, row.words, row.partner_id, is_said=True)
     if row.kind == Owner.Kind.PRACTICE:
         return OwnerLine("The practice", row.words, None, is_said=True)
-    until = f"on hold until {row.until_on:%B} {row.until_on.day}, {row.until_on.year}"
+    until = f"on hold until {day_year(row.until_on)}"
     return OwnerLine("Nobody yet", f"{until}{', ' if row.words else ''}{row.words}", None, is_said=True)
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from clinic.models import Stay
 from clinic.queries.cost_report import GivenLine
+from clinic.queries.occupancy import nights_spent
 from config import charts
 from config.charts.drawing import written
 from ledger.formulas import money
@@ -52,14 +52,12 @@ def _money(running: RunningMoney, digits: int) -> charts.Chart:
 
 
 def _nights(first: date, last: date) -> charts.Chart:
-    stays = Stay.objects.filter(admitted_on__lte=last, is_history=False).exclude(discharged_on__lte=first)
-    spans = list(stays.values_list("admitted_on", "discharged_on"))
-    points: list[tuple[date, int]] = []
-    for count in range((last - first).days + 1):
-        night = first + timedelta(days=count)
-        there = sum(came <= night and (left is None or left > night) for came, left in spans)
-        if not points or points[-1][1] != there or night == last:
-            points.append((night, there))
+    counted = [(night.on, sum(night.counts)) for night in nights_spent(first=first, last=last)]
+    points = [
+        (on, there)
+        for number, (on, there) in enumerate(counted)
+        if number in (0, len(counted) - 1) or there != counted[number - 1][1]
+    ]
     return charts.steps(
         name="board-nights",
         title="Animals in the ward, by night",

@@ -12,6 +12,7 @@ from clinic.queries.cost_report import CostReport
 from clinic.queries.finished_paths import FinishedLine
 from clinic.queries.follow_ups import FollowUpResults
 from clinic.queries.ward_in_numbers import WardInNumbers
+from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import functional_expenses, holder, related_party, reports, roll_forward, running_money, unpaid_care
 from ledger.queries.functional_expenses import FunctionalExpenses
@@ -53,7 +54,7 @@ class BoardReport:
 
     @property
     def period(self) -> str:
-        return f"{_day(self.scope.from_on)} to {_day(self.scope.to_on)}"
+        return f"{day_year(self.scope.from_on)} to {day_year(self.scope.to_on)}"
 
     @property
     def as_of_words(self) -> str:
@@ -120,7 +121,3 @@ def _unpaid(on: date) -> tuple[UnpaidLine, ...]:
         for key, (animals, minor) in sums.items()
     ]
     return tuple(sorted(lines, key=lambda line: -line.amount_minor))
-
-
-def _day(on: date) -> str:
-    return f"{on:%B} {on.day}, {on.year}"

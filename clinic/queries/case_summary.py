@@ -8,6 +8,7 @@ from datetime import date
 from clinic.models import House, TreatmentPath
 from clinic.queries.path_ahead import RuleLine
 from clinic.queries.paths import PathPage, path_page
+from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import holder
 
@@ -45,7 +46,7 @@ def case_summary(*, path: TreatmentPath, on: date, house: House, wound_days: boo
         house=house.name,
         house_address=house.address,
         holder=books.name if books else house.name,
-        issued_word=f"{on:%B} {on.day}, {on.year}",
+        issued_word=day_year(on),
         paper=house.paper,
         digits=money.minor_digits(facts.currency),
     )

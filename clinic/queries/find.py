@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from clinic.models import Animal, AnimalCorrection
 from clinic.queries import issued_papers
+from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import charges, holder
 
@@ -100,14 +101,14 @@ def _days(asked: str) -> list[Found]:
         day = date.fromisoformat(asked)
     except ValueError:
         return []
-    return [Found("day", f"Ward sheet of {day:%B} {day.day}, {day.year}", "", reverse("clinic:ward_sheet", args=[day]))]
+    return [Found("day", f"Ward sheet of {day_year(day)}", "", reverse("clinic:ward_sheet", args=[day]))]
 
 
 def _papers(asked: str) -> list[Found]:
     paper = issued_papers.issued_paper(number=asked.lower().removeprefix("no.").strip())
     if paper is None:
         return []
-    days = f"{paper.from_on:%B} {paper.from_on.day} to {paper.to_on:%B} {paper.to_on.day}, {paper.to_on.year}"
+    days = f"{paper.from_on:%B} {paper.from_on.day} to {day_year(paper.to_on)}"
     words = f"No. {paper.number}, {paper.kind_words}"
     address = reverse("clinic:issued_paper", args=[paper.number])
     return [Found("paper", words, f"{paper.whose}, {days}", address)]
@@ -127,7 +128,7 @@ def _amounts(asked: str) -> list[Found]:
         Found(
             "line",
             f"{names[line.subject_key].name or names[line.subject_key].number}, {line.words}",
-            f"{line.care_on:%B} {line.care_on.day}, {line.care_on.year}",
+            day_year(line.care_on),
             reverse("clinic:animal", args=[names[line.subject_key].pk]),
             line.asked_minor,
         )

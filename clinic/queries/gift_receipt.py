@@ -11,6 +11,7 @@ from clinic.formulas.in_return import NOBODY, SITE, InReturn
 from clinic.models import House, IssuedPaper
 from clinic.queries import letter_texts
 from clinic.queries.receipt_sentences import sentences
+from config.days import day_year
 from config.refusal import Refusal
 from config.templating import minor_text, quantity
 from ledger.formulas import acknowledgment, money
@@ -81,7 +82,9 @@ class Receipt:
 
     @property
     def issued_words(self) -> str:
-        return f"Issued {_day(self.issued_on)}" if self.number else f"As the books stood on {_day(self.issued_on)}"
+        return (
+            f"Issued {day_year(self.issued_on)}" if self.number else f"As the books stood on {day_year(self.issued_on)}"
+        )
 
     def kept_facts(self) -> dict[str, Any]:
         sums = {"given": self.total_minor}
@@ -187,7 +190,7 @@ def _letter(
     words = f"{minor_text(amount, money.minor_digits(books.currency))} {books.currency}"
     values = {"donor": donor.name, "clinic": house.name, "holder": books.name, "amount": words}
     if gift_id is not None:
-        return letter_texts.paragraphs(code="gift", values=values | {"date": _day(rows[0].received_on)})
+        return letter_texts.paragraphs(code="gift", values=values | {"date": day_year(rows[0].received_on)})
     year = {"year": str(rows[0].received_on.year), "count": str(len(rows))}
     return letter_texts.paragraphs(code="gifts", values=values | year)
 
@@ -231,7 +234,3 @@ def _line(row: GiftRow, valued: bool) -> ReceiptLine:
         words = f"for {', '.join(row.fund_names)}"
     amount = row.stays_minor if valued or not row.is_goods else None
     return ReceiptLine(gift_id=row.gift_id, received_on=row.received_on, words=words, amount_minor=amount)
-
-
-def _day(on: date) -> str:
-    return f"{on:%B} {on.day}, {on.year}"

@@ -8,6 +8,7 @@ from datetime import date
 from clinic.models import Animal, House
 from clinic.queries.helped_animals import Helped, helped_animals
 from clinic.queries.photos import PaperPhoto, photo_for
+from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import budgets, fund_roll, holder
 from ledger.queries.budgets import Budget
@@ -42,11 +43,11 @@ class GrantReport:
 
     @property
     def period(self) -> str:
-        return f"{_day(self.roll.from_on)} to {_day(self.roll.to_on)}"
+        return f"{day_year(self.roll.from_on)} to {day_year(self.roll.to_on)}"
 
     @property
     def on_words(self) -> str:
-        return _day(self.on)
+        return day_year(self.on)
 
     @property
     def runner(self) -> str:
@@ -108,7 +109,3 @@ def grant_report(*, fund_id: int, from_on: date, to_on: date, on: date, house: H
         paper=house.paper,
         on=on,
     )
-
-
-def _day(on: date) -> str:
-    return f"{on:%B} {on.day}, {on.year}"

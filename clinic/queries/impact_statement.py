@@ -11,6 +11,7 @@ from clinic.queries.gift_drawing import gift_drawing
 from clinic.queries.helped_animals import Helped, helped_animals
 from config import charts
 from config.charts.flow import each_line_minor
+from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import donor_choices, holder, policies, reports
 from ledger.queries import donor_trace as trace_query
@@ -111,7 +112,7 @@ class Statement:
 
     @property
     def issued_word(self) -> str:
-        return f"{self.issued_on:%B} {self.issued_on.day}, {self.issued_on.year}"
+        return day_year(self.issued_on)
 
     @property
     def issued_words(self) -> str:
@@ -123,7 +124,7 @@ class Statement:
 
     @property
     def runner(self) -> str:
-        days = " to ".join(f"{on:%B} {on.day}, {on.year}" for on in (self.from_on, self.to_on))
+        days = " to ".join(day_year(on) for on in (self.from_on, self.to_on))
         return f"What your gifts did, {self.donor}, {days}"
 
     @property

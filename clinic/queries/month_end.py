@@ -13,6 +13,7 @@ from clinic.queries import bills
 from clinic.queries.unsigned_days import waiting
 from config import home
 from config.charts.drawing import written
+from config.days import day_year
 from ledger.queries import month_end as books
 from ledger.queries import periods
 from ledger.queries.month_end import CarriedLine, OpenItems
@@ -113,7 +114,7 @@ def title_of(first: date | None, last: date) -> str:
     if first is None or (whole and first == last.replace(day=1)):
         return f"{last:%B %Y}"
     begun = f"{first:%B} {first.day}" + ("" if first.year == last.year else f", {first.year}")
-    return f"{begun} to {last:%B} {last.day}, {last.year}"
+    return f"{begun} to {day_year(last)}"
 
 
 def month_end(*, today: date, house: House, through_on: date | None = None) -> MonthEnd | None:

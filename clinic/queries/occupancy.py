@@ -10,8 +10,8 @@ KINDS = ("dogs", "cats", "small animals")
 OF_THEIR_OWN = ("dog", "cat")
 
 
-def occupancy(*, first: date, last: date) -> charts.Chart | None:
-    """Draw the nights from `first` to `last`, both counted in; None where nobody spent one."""
+def nights_spent(*, first: date, last: date) -> tuple[charts.Night, ...]:
+    """Return who spent each night from `first` to `last`, both counted in, by kind."""
     stays = Stay.objects.filter(admitted_on__lte=last, is_history=False).exclude(discharged_on__lte=first)
     spans = [
         (_kind(species), came, left)
@@ -22,6 +22,12 @@ def occupancy(*, first: date, last: date) -> charts.Chart | None:
         night = first + timedelta(days=count)
         counts = Counter(kind for kind, came, left in spans if came <= night and (left is None or left > night))
         nights.append(charts.Night(on=night, counts=tuple(counts[kind] for kind in range(len(KINDS)))))
+    return tuple(nights)
+
+
+def occupancy(*, first: date, last: date) -> charts.Chart | None:
+    """Draw the nights from `first` to `last`, both counted in; None where nobody spent one."""
+    nights = nights_spent(first=first, last=last)
     if not any(sum(night.counts) for night in nights):
         return None
     return charts.occupancy(

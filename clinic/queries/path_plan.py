@@ -14,6 +14,7 @@ from clinic.formulas.path_figures import Figures
 from clinic.formulas.running_costs import FrozenSingle
 from clinic.models import PathStep, Service, TreatmentPath
 from clinic.queries.unit_prices import UnitPrice, UnitPrices
+from config.days import day_year
 from ledger.formulas import money
 
 Part = PathStep.Part
@@ -177,7 +178,7 @@ def _price_words(step: PathStep, prices: dict[int, UnitPrice]) -> str:
     if step.typed_cost is not None:
         return "typed"
     price = prices.get(step.service_id) if step.service_id else None
-    return f"price of {price.starts_on:%B} {price.starts_on.day}, {price.starts_on.year}" if price else ""
+    return f"price of {day_year(price.starts_on)}" if price else ""
 
 
 def _minor(amount: Any, currency: str) -> Fraction:

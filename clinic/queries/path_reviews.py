@@ -13,6 +13,7 @@ from clinic.formulas.review_points import Answered, Reached, Seen
 from clinic.models import Observation, PathDecision, PathEvent, PathStep, ReviewPoint, TreatmentPath, WoundReading
 from clinic.queries.wounds import said
 from config.charts.drawing import written
+from config.days import day_year
 from ledger.formulas import money
 
 Kind, Finding = ReviewPoint.Kind, ReviewPoint.Finding
@@ -162,7 +163,7 @@ def _reached(point: ReviewPoint, facts: _Facts, running: Points, convert_minor: 
 
 def _words(point: ReviewPoint, convert_minor: int, currency: str) -> str:
     if point.kind == Kind.DAY and point.on:
-        return f"on {point.on:%B} {point.on.day}, {point.on.year}"
+        return f"on {day_year(point.on)}"
     if point.kind == Kind.OPERATIONS:
         return f"after operation {point.operations}"
     if point.kind == Kind.SPENDING:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Animal, House
+from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import holder, party_balances
 from ledger.queries.limits import in_force
@@ -90,7 +91,7 @@ class WhoPaid:
 
     @property
     def issued_word(self) -> str:
-        return f"{self.issued_on:%B} {self.issued_on.day}, {self.issued_on.year}"
+        return day_year(self.issued_on)
 
     @property
     def runner(self) -> str:

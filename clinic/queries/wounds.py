@@ -12,6 +12,7 @@ from clinic.formulas.healing import Closing, Reading
 from clinic.models import Animal, WoundReading
 from config import charts
 from config.charts.drawing import MINUS
+from config.days import day_year
 
 SQUARE_CM = 100  # square millimeters
 
@@ -117,11 +118,11 @@ def _sentence(readings: Sequence[Reading], closing: Closing | None) -> str:
     if closing is None:
         return f"{so_far} over all, but it has not advanced lately, so no closing day is told."
     if closing.latest is None:
-        return f"{so_far}; at the pace of the last five readings it closes about {_day(closing.on)}, " + (
-            f"at the earliest {_day(closing.earliest)}; at its slowest it did not advance at all."
+        return f"{so_far}; at the pace of the last five readings it closes about {day_year(closing.on)}, " + (
+            f"at the earliest {day_year(closing.earliest)}; at its slowest it did not advance at all."
         )
-    return f"{so_far}; at the pace of the last five readings it closes about {_day(closing.on)}, " + (
-        f"between {_day(closing.earliest)} and {_day(closing.latest)}."
+    return f"{so_far}; at the pace of the last five readings it closes about {day_year(closing.on)}, " + (
+        f"between {day_year(closing.earliest)} and {day_year(closing.latest)}."
     )
 
 
@@ -133,10 +134,6 @@ def _moved_on(readings: Sequence[Reading]) -> str:
         "The closing day is later than before, though the wound is smaller: it advanced faster just after "
         f"{gone.on:%B} {gone.on.day}, and that is no longer among the last five readings."
     )
-
-
-def _day(on: date) -> str:
-    return f"{on:%B} {on.day}, {on.year}"
 
 
 def square_cm(area: float) -> str:
@@ -165,7 +162,7 @@ def _chart(series: Sequence[WoundReading], readings: Sequence[Reading], closing:
         name="wound-area",
         title="Wound area by reading",
         desc=f"From {square_cm(readings[0].area)} to {square_cm(readings[-1].area)} square centimeters"
-        + (f"; it may close about {_day(closing.on)}." if closing else "."),
+        + (f"; it may close about {day_year(closing.on)}." if closing else "."),
         points=[(reading.on, round(reading.area)) for reading in readings],
         closing=charts.Closing(on=closing.on, earliest=closing.earliest, latest=closing.latest) if closing else None,
         caption=f"{series[-1].get_method_display().capitalize()}, one method throughout."

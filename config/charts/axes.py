@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
+from config.days import month_after
+
 
 @dataclass(frozen=True)
 class Scale:
@@ -49,7 +51,7 @@ def month_starts(first: date, last: date, *, most: int = 8) -> tuple[date, ...]:
     while day <= last:
         if day >= first:
             found.append(day)
-        day = (day.replace(day=28) + timedelta(days=4)).replace(day=1)
+        day = month_after(day)
     return tuple(found[:: -(-len(found) // most) or 1])
 
 

@@ -8,7 +8,7 @@ GiftFileRefused
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from uuid import UUID
 
@@ -111,11 +111,29 @@ def say(
     return source
 
 
+def record_in_batches(
+    *,
+    source: GiftSource,
+    rows: Sequence[Judged],
+    by: int,
+    today: date,
+    at: datetime,
+    shown: Callable[[range], Iterable[int]] = iter,
+) -> None:
+    """Record rows a batch at a time, each durable by itself, so that nobody at the ward waits long.
+
+    Cut off anywhere and begun again it adds the rest. `shown` may go along with the beginnings of the batches.
+
+    :raises IncomeRefused: when a gift cannot be; the batches before it are kept.
+    """
+    for start in shown(range(0, len(rows), BATCH)):
+        with transaction.atomic(durable=True):
+            record(source=source, rows=rows[start : start + BATCH], by=by, today=today, at=at)
+
+
 @transaction.atomic
 def record(*, source: GiftSource, rows: Sequence[Judged], by: int, today: date, at: datetime) -> int:
     """Record one batch of rows that stand, each with its donor; what is in the books already adds nothing.
-
-    Call it batch by batch, each in a durable transaction of its own, so that nobody at the ward waits long.
 
     :raises IncomeRefused: when a gift cannot be; nothing of the batch is kept.
     """

@@ -20,6 +20,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from config.days import day_year
 from ledger import posting
 from ledger.models import Closing, ClosingBalance, Entry
 from ledger.posting import Draft, PostingRefused
@@ -39,7 +40,7 @@ class PeriodNotOver(PeriodRefused):
 
     def __init__(self, through_on: date) -> None:
         super().__init__(
-            f"{_day(through_on)} is not over. Nothing was closed. Close through a day before today; "
+            f"{day_year(through_on)} is not over. Nothing was closed. Close through a day before today; "
             "what happens today still belongs to its period."
         )
 
@@ -49,7 +50,7 @@ class ClosedAlready(PeriodRefused):
 
     def __init__(self, closed: date) -> None:
         super().__init__(
-            f"The books are closed through {_day(closed)} already. Nothing was changed. Close through a later day."
+            f"The books are closed through {day_year(closed)} already. Nothing was changed. Close through a later day."
         )
 
 
@@ -148,7 +149,3 @@ def _standing(through_on: date) -> tuple[ClosingBalance, ...]:
         ClosingBalance(fund_id=fund_id, account_id=account, balance_minor=minor)
         for (fund_id, account), minor in sorted(standing.items())
     )
-
-
-def _day(on: date) -> str:
-    return f"{on:%B} {on.day}, {on.year}"

@@ -1,6 +1,5 @@
 """Gift files: bringing one, reading it, and recording its gifts."""
 
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
@@ -66,14 +65,12 @@ def gift_file(request: HttpRequest, file_id: int) -> HttpResponse:
 
 @gate(write=WRITE)
 def gift_file_record(request: HttpRequest, file_id: int) -> HttpResponse:
-    """Record what stands, a hundred at a time, so that nobody at the ward waits for it."""
+    """Record what stands; what cannot stand is left out only where somebody said so."""
     file, now = _file(file_id), present.read()
     found = queries.preview(file=file, table=queries.table_of(file), today=now.today)
     if request.method == "POST" and not (found.wrong and "keep-good" not in request.POST):
-        for start in range(0, len(found.new), actions.BATCH):
-            batch = found.new[start : start + actions.BATCH]
-            with transaction.atomic(durable=True):
-                actions.record(source=file.source, rows=batch, by=request.user.id, today=now.today, at=now.at)
+        said = {"by": request.user.id, "today": now.today, "at": now.at}
+        actions.record_in_batches(source=file.source, rows=found.new, **said)
     return redirect(request, "ledger:gift_file", file_id=file_id)
 
 

@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from config import render
 from config.access import gate
 from config.acting import act
+from config.days import month_after
 from config.render import page, redirect
 from ledger.actions import accounts as account_actions
 from ledger.actions import price_approvals
@@ -163,7 +164,7 @@ def _asked(request: HttpRequest, *, yearly: bool = False) -> tuple[ReportForm, S
 
 
 def _month(on: date) -> tuple[date, date]:
-    following = (on.replace(day=28) + timedelta(days=4)).replace(day=1)
+    following = month_after(on)
     return on.replace(day=1), following - timedelta(days=1)
 
 

@@ -12,6 +12,7 @@ from clinic.actions.issue_receipt import issue_receipt
 from clinic.actions.issue_statement import issue_statement
 from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper, Partner, User
+from config.days import month_after
 from ledger.queries import donor_choices, gifts
 
 
@@ -50,7 +51,7 @@ def _partners(diary: Diary) -> int:
             key=diaries.key(f"partner paper {said['partner']} {first}"),
             partner=Partner.objects.get(name=said["partner"]),
             from_on=first,
-            to_on=(first.replace(day=28) + timedelta(days=4)).replace(day=1) - timedelta(days=1),
+            to_on=month_after(first) - timedelta(days=1),
             house=House.objects.get(),
             by=User.objects.get(sign_in="greta"),
             today=on,

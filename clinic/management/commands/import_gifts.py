@@ -1,6 +1,7 @@
 """Records the gifts of a file whose source is known: a batch at a time, so that it can be cut off and begun again."""
 
 import uuid
+from functools import partial
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
@@ -43,10 +44,9 @@ class Command(BaseCommand):
                 self.stderr.write(f"line {one.line}: {one.sentence}")
             if found.wrong and not keep_good:
                 raise actions.RowsCannotStand(len(found.wrong))
-            for start in tqdm(range(0, len(found.new), actions.BATCH), disable=not self.stderr.isatty()):
-                batch = found.new[start : start + actions.BATCH]
-                with transaction.atomic(durable=True):
-                    actions.record(source=kept.source, rows=batch, by=person.pk, today=now.today, at=now.at)
+            said = {"by": person.pk, "today": now.today, "at": now.at}
+            shown = partial(tqdm, disable=not self.stderr.isatty())
+            actions.record_in_batches(source=kept.source, rows=found.new, **said, shown=shown)
         except Refusal as refused:
             raise CommandError(str(refused)) from None
         self.stdout.write(
