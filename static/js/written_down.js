@@ -114,8 +114,10 @@ const sendTogether = async (form, entries) => {
   return show();
 };
 
-// What was typed and is refused stays in its fields, with the reason beside it; what does not arrive waits.
+// What was typed and is refused comes back in its fields, with the reason beside it; what does not arrive waits. The
+// form is renewed before anything is awaited: what is written meanwhile is another entry, and stays as it is typed.
 const sendTyped = async (form, entry) => {
+  renew(form);
   const answer = await ask(entry.path, entry.fields, me);
   if (answer?.ok || answer?.status === 422) {
     takeOff(entry);
@@ -123,7 +125,6 @@ const sendTyped = async (form, entry) => {
     bring(document.getElementById(entry.row) ?? document);
     return show();
   }
-  renew(form);
   return flush();
 };
 

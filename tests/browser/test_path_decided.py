@@ -88,6 +88,7 @@ def test_the_animal_dies_in_the_middle(open_page, settings, clinic, grafts):  # 
 
     browser.goto(f"/animals/{bracken.pk}/discharge/")
     browser.get_by_label("Where to").select_option("died")
+    browser.get_by_label("Why").fill("a clot, two days after the graft")
     browser.get_by_role("button", name="Discharge").click()
     browser.wait_for_url(f"**/animals/{bracken.pk}/")
     browser.goto(f"/paths/{path.pk}/")

@@ -114,8 +114,8 @@ def test_reloaded_without_a_connection_a_nameless_page_counts_what_waits(sheet):
     page = sheet.inner_text("body")
     assert not any(name in page for name in NAMES)
 
-    sheet.context.set_offline(False)
-    sheet.goto(SHEET)
+    with sheet.expect_navigation():  # it opens the sheet by itself
+        sheet.context.set_offline(False)
     all_sent(sheet)
     assert given() == [("Ballast", "Tablets"), ("Bracken", "Tablets")]
 
