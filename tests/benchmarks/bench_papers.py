@@ -1,6 +1,5 @@
 """What the demo costs beside its bare postings, and a statement beside the drawing of its paper alone."""
 
-import gc
 import statistics
 import time
 from collections.abc import Callable
@@ -111,21 +110,10 @@ def statement() -> list[tuple[str, float, float]]:
         raise AssertionError("the page drawn alone is not the paper")
     whole, alone = [], []
     for _ in range(9):
-        whole.append(_undisturbed(lambda: client.get(address)))
-        alone.append(_undisturbed(lambda: _drawn(pages[0])))
+        whole.append(bench.undisturbed(lambda: client.get(address)))
+        alone.append(bench.undisturbed(lambda: _drawn(pages[0])))
     ratio = statistics.median(whole) / statistics.median(alone)
     return [("one impact statement against WeasyPrint alone", ratio, 1.25)]
-
-
-def _undisturbed(work: Callable[[], object]) -> float:
-    """Time some work while the collector of garbage rests: its pauses fall now on one side, now on the other."""
-    gc.collect()
-    gc.disable()
-    start = time.perf_counter()
-    work()
-    spent = time.perf_counter() - start
-    gc.enable()
-    return spent
 
 
 def _drawn(page: str) -> bytes:

@@ -5,7 +5,6 @@ bulk insert, the triggers lifted; it prices nothing, shares nothing and is rolle
 """
 
 import statistics
-import time
 import uuid
 from datetime import date, timedelta
 from decimal import Decimal
@@ -29,6 +28,7 @@ from clinic.models import (
 from clinic.queries.priced_day import priced_day
 from config import triggers
 from ledger.models import Charge, traits
+from tests.benchmarks import bench
 from tests.clinic import make
 from tests.clinic.make import AT, TODAY
 
@@ -54,9 +54,9 @@ def rows() -> list[tuple[str, float, float]]:
     slips = [line.slip for line in lines]
     priced, bare = [], []
     for _ in range(ROUNDS):
-        priced.append(_timed(lambda: priced_day(on=ON)))
+        priced.append(bench.undisturbed(lambda: priced_day(on=ON)))
         triggers.lift(connection)
-        bare.append(_timed(lambda: _bare(slips)))
+        bare.append(bench.undisturbed(lambda: _bare(slips)))
         triggers.install(connection)
     ratio = statistics.median(priced) / statistics.median(bare)
     return [(f"pricing a day of {len(lines):,} lines against its facts and charges bare", ratio, 3)]
@@ -82,12 +82,6 @@ def _service(clinic: make.Clinic, number: int) -> Service:
         by=clinic.manager, at=AT,
     )  # fmt: skip
     return service
-
-
-def _timed(what) -> float:
-    start = time.perf_counter()
-    what()
-    return time.perf_counter() - start
 
 
 def _bare(slips: list) -> None:
