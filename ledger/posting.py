@@ -312,5 +312,6 @@ LATER = {
     "charges": ("owed_to", "time_minor"),
     "gifts": (
         "clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id",
+        "is_recurring",
     ),
 }  # fmt: skip

@@ -347,6 +347,9 @@ COVERED = {
 # Columns that came later, by part: covered only where they are filled, under their names, behind the others.
 LATER = {
     "charges": ("owed_to", "time_minor"),
-    "gifts": ("clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id"),
-}
-YES_OR_NO = {"clause_unseen", "is_anonymous", "fee_from_general"}  # numbers on SQLite
+    "gifts": (
+        "clause_unseen", "is_anonymous", "fee_from_general", "original_minor", "original_currency", "advance_id",
+        "is_recurring",
+    ),
+}  # fmt: skip
+YES_OR_NO = {"clause_unseen", "is_anonymous", "fee_from_general", "is_recurring"}  # numbers on SQLite

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
@@ -34,6 +36,32 @@ def add(
     _write(donor, kind=kind, name=name, address=address, email=email, note=note)
     donor.save(force_insert=True)
     return donor
+
+
+@dataclass(frozen=True, kw_only=True)
+class Newcomer:
+    """A donor whom a list names and these books do not know yet."""
+
+    key: UUID
+    name: str
+    email: str
+    address: str
+
+
+@transaction.atomic
+def add_all(newcomers: Sequence[Newcomer], *, on: date, by: int) -> dict[UUID, int]:
+    """Add the donors of a list, each key once; return the number of each by its key.
+
+    :raises DonorNameless: when one has no name; nobody is added.
+    """
+    wanted = {one.key: one for one in newcomers}
+    known = dict(Donor.objects.filter(key__in=list(wanted)).values_list("key", "id"))
+    made = []
+    for one in wanted.values():
+        if one.key not in known:
+            made.append(Donor(key=one.key, added_on=on, added_by=by))
+            _write(made[-1], kind="person", name=one.name, address=one.address, email=one.email, note="")
+    return known | {donor.key: donor.pk for donor in Donor.objects.bulk_create(made)}
 
 
 @transaction.atomic

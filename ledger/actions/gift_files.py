@@ -15,13 +15,14 @@ from uuid import UUID
 from django.db import transaction
 
 from config import tables, uploads
+from config.days import day_year
 from config.refusal import Refusal
-from ledger.actions import donors, gifts
+from ledger.actions import donors, gifts, returns
 from ledger.formulas import gift_files as formulas
-from ledger.models import Donor, Fund, GiftFile, GiftRule, GiftSource
+from ledger.models import Fund, Gift, GiftFile, GiftRule, GiftSource
 from ledger.queries.gift_files import Judged
 
-BATCH = 100
+BATCH = 500
 
 
 class GiftFileRefused(Refusal):
@@ -85,6 +86,7 @@ def say(
     day_first: bool | None,
     fund_id: int,
     rules: Sequence[tuple[str, int]],
+    back_words: Mapping[str, Sequence[str]] | None = None,
 ) -> GiftSource:
     """Say what the columns of a source hold, and by what rules its gifts find their fund.
 
@@ -102,6 +104,7 @@ def say(
         raise ColumnsUnclear("A fund that is named here is closed or not there.")
     source.columns = {meaning: head for meaning, head in columns.items() if head and meaning in formulas.MEANINGS}
     source.way, source.decimal, source.day_first, source.fund_id = way, decimal, day_first, fund_id
+    source.back_words = {how: list(words) for how, words in (back_words or {}).items() if words}
     source.save()
     source.rules.all().delete()
     GiftRule.objects.bulk_create(
@@ -124,45 +127,73 @@ def record_in_batches(
 
     Cut off anywhere and begun again it adds the rest. `shown` may go along with the beginnings of the batches.
 
-    :raises IncomeRefused: when a gift cannot be; the batches before it are kept.
+    :raises PostingRefused: when a row cannot be; the batches before it are kept.
     """
-    for start in shown(range(0, len(rows), BATCH)):
+    told = in_order(rows)
+    for start in shown(range(0, len(told), BATCH)):
         with transaction.atomic(durable=True):
-            record(source=source, rows=rows[start : start + BATCH], by=by, today=today, at=at)
+            record(source=source, rows=told[start : start + BATCH], by=by, today=today, at=at)
+
+
+def in_order(rows: Sequence[Judged]) -> list[Judged]:
+    """Return rows in the order of recording: gifts by their day, so that a fund's later days move least, then returns.
+
+    What went back stands behind its gift, wherever the file has it.
+    """
+    return sorted(rows, key=lambda one: (bool(one.row.back), one.row.on, one.row.line))
 
 
 @transaction.atomic
 def record(*, source: GiftSource, rows: Sequence[Judged], by: int, today: date, at: datetime) -> int:
     """Record one batch of rows that stand, each with its donor; what is in the books already adds nothing.
 
-    :raises IncomeRefused: when a gift cannot be; nothing of the batch is kept.
+    :raises PostingRefused: when one of them cannot be; nothing of the batch is kept.
     """
+    given = [one for one in rows if not one.row.back]
+    numbers = donors.add_all([_newcomer(one) for one in given if one.donor_key], on=today, by=by)
+    received = [_received(one, source, numbers) for one in given]
+    gifts.receive_all(received, by=by, today=today, at=at)
     for one in rows:
-        row = one.row
-        gifts.receive(
-            key=one.key,
-            donor_id=_donor(one, by=by, today=today),
-            fund_id=one.fund_id,
-            amount_minor=row.gross_minor,
-            fee_minor=row.fee_minor,
-            way=source.way,
-            received_on=row.on,
-            words=row.words,
-            by=by,
-            today=today,
-            at=at,
-        )
+        if one.row.back:
+            _give_back(one, source, by=by, today=today, at=at)
     return len(rows)
 
 
-def _donor(one: Judged, *, by: int, today: date) -> int | None:
-    """The donor that the preview showed, or a new one; the key of a new one makes it one for all its rows."""
-    if one.donor_id is not None or one.donor_key is None:
-        return one.donor_id
-    if kept := Donor.objects.filter(key=one.donor_key).first():
-        return kept.id
+def _newcomer(one: Judged) -> donors.Newcomer:
+    """The key of a new donor makes it one for all its rows."""
     row = one.row
-    made = donors.add(
-        key=one.donor_key, name=row.name or row.email, email=row.email, address=row.address[:300], on=today, by=by
+    return donors.Newcomer(
+        key=one.donor_key, name=(row.name or row.email)[:120], email=row.email, address=row.address[:300]
     )
-    return made.id
+
+
+def _received(one: Judged, source: GiftSource, numbers: Mapping[UUID, int]) -> gifts.Received:
+    row = one.row
+    return gifts.Received(
+        key=one.key,
+        donor_id=numbers[one.donor_key] if one.donor_key else one.donor_id,
+        fund_id=one.fund_id,
+        amount_minor=row.gross_minor,
+        fee_minor=row.fee_minor,
+        way=source.way,
+        received_on=row.on,
+        words=row.words[:500],
+        recurring=row.recurs,
+    )
+
+
+def _give_back(one: Judged, source: GiftSource, *, by: int, today: date, at: datetime) -> None:
+    row = one.row
+    told = f"Told by {source.name}, {day_year(row.on)}"
+    returns.give_back(
+        key=one.key,
+        gift_id=Gift.objects.get(entry__key=one.gift_key).id,
+        how=row.back,
+        amount_minor=row.gross_minor,
+        fee_minor=row.fee_minor,
+        way=source.way,
+        why=f"{told}, reference {row.reference}." if row.reference else f"{told}.",
+        by=by,
+        today=today,
+        at=at,
+    )

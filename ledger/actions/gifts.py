@@ -10,15 +10,17 @@ IncomeRefused
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from uuid import UUID, uuid5
 
 from django.db import transaction
 
 from ledger import posting
 from ledger.actions import funds
-from ledger.actions.income import IncomeRefused, check_amount, check_date, checked_fund
+from ledger.actions.income import IncomeRefused, check_amount, check_date, check_takes_money
 from ledger.formulas.money import MINOR_UNITS
 from ledger.formulas.splitting import largest_remainder
 from ledger.models import Entry, Fund, Gift, accounts
@@ -73,94 +75,128 @@ class OriginalUnclear(IncomeRefused):
         )
 
 
-@transaction.atomic
-def receive(
-    *,
-    key: UUID,
-    donor_id: int | None,
-    amount_minor: int,
-    received_on: date,
-    by: int,
-    today: date,
-    at: datetime,
-    fee_minor: int = 0,
-    way: str = "bank",
-    words: str = "",
-    fund_id: int | None = None,
-    parts: Mapping[int, int] | None = None,
-    clause_unseen: bool = False,
-    anonymous: bool = False,
-    original_minor: int | None = None,
-    original_currency: str = "",
-) -> Gift:
-    """Record one gift of money to one fund, or split over `parts` (minor units by fund id).
+@dataclass(frozen=True, kw_only=True)
+class Received:
+    """One gift of money as it came, to one fund or split over `parts` (minor units by fund id).
 
-    The gift pays its giving site's fee itself, or general money does where the house promises so (E2).
     `clause_unseen` says that its giver never saw what happens to what a restricted fund does not need (E4).
+    """
+
+    key: UUID
+    donor_id: int | None
+    amount_minor: int
+    received_on: date
+    fee_minor: int = 0
+    way: str = "bank"
+    words: str = ""
+    fund_id: int | None = None
+    parts: Mapping[int, int] | None = None
+    clause_unseen: bool = False
+    anonymous: bool = False
+    recurring: bool = False
+    original_minor: int | None = None
+    original_currency: str = ""
+
+    @property
+    def shares(self) -> Mapping[int, int]:
+        return {self.fund_id: self.amount_minor} if self.parts is None else self.parts
+
+    def gift(self) -> Gift:
+        return Gift(
+            donor_id=self.donor_id,
+            way=self.way,
+            received_on=self.received_on,
+            amount_minor=self.amount_minor,
+            fee_minor=self.fee_minor,
+            clause_unseen=self.clause_unseen or None,
+            is_anonymous=self.anonymous or None,
+            is_recurring=self.recurring or None,
+            original_minor=self.original_minor,
+            original_currency=self.original_currency or None,
+        )
+
+    def sent(self) -> dict[str, object]:
+        more = {
+            "clause_unseen": self.clause_unseen or None,
+            "anonymous": self.anonymous or None,
+            "recurring": self.recurring or None,
+            "original": self.original_minor,
+            "currency": self.original_currency or None,
+        }
+        return {
+            "donor": self.donor_id,
+            "fund": self.fund_id if self.parts is None else {str(fund): minor for fund, minor in self.parts.items()},
+            "amount": self.amount_minor,
+            "received_on": self.received_on,
+            "fee": self.fee_minor,
+            "way": self.way,
+            "words": self.words,
+            **{name: value for name, value in more.items() if value is not None},
+        }
+
+
+def receive(*, by: int, today: date, at: datetime, **received) -> Gift:
+    """Record one gift of money, as `Received` tells it: `receive_all` with one.
 
     :raises IncomeRefused: when amount, fee, date, way or fund cannot be.
     :raises KeyUsedBefore: when the key came before with other content.
     """
-    shares = {fund_id: amount_minor} if parts is None else dict(parts)
-    gift = Gift(
-        donor_id=donor_id,
-        way=way,
-        received_on=received_on,
-        amount_minor=amount_minor,
-        fee_minor=fee_minor,
-        clause_unseen=clause_unseen or None,
-        is_anonymous=anonymous or None,
-        original_minor=original_minor,
-        original_currency=original_currency or None,
-    )
-    sent = _sent(gift, fund_id if parts is None else {str(fund): minor for fund, minor in parts.items()}, words)
+    return receive_all([Received(**received)], by=by, today=today, at=at)[0]
+
+
+@transaction.atomic
+def receive_all(received: Sequence[Received], *, by: int, today: date, at: datetime) -> list[Gift]:
+    """Record gifts of money under one lock, or none of them; one that is in the books already adds nothing.
+
+    A gift pays its giving site's fee itself, or general money does where the house promises so (E2).
+
+    :raises IncomeRefused: when amount, fee, date, way or fund of one cannot be.
+    :raises KeyUsedBefore: when a key came before with other content.
+    """
     posting.lock()
-    if known := posting.already_posted({key: sent}):
-        return known[key].gift
-    _check(gift, shares, today)
-    gift.fee_from_general = bool(fee_minor) and policy(code="fees_from_general", on=received_on) is True or None
-    entry = Draft(
-        key=key,
+    known = posting.already_posted({one.key: one.sent() for one in received})
+    gifts = {key: entry.gift for key, entry in known.items()}
+    books, drafts = _Books(), []
+    for one in received:
+        if one.key not in known:
+            drafts.append(_draft(one, gifts.setdefault(one.key, one.gift()), books, today))
+    posting.post_all(drafts, by=by, at=at, known=known)
+    return [gifts[one.key] for one in received]
+
+
+class _Books:
+    """What each gift asks of the books, asked once for all of a batch."""
+
+    def __init__(self) -> None:
+        self.fund = cache(lambda number: Fund.objects.get(id=number))
+        self.general = cache(general_fund)
+        self.general_pays_fees = cache(lambda on: policy(code="fees_from_general", on=on) is True)
+
+
+def _draft(one: Received, gift: Gift, books: _Books, today: date) -> Draft:
+    _check(gift, one.shares, books, today)
+    gift.fee_from_general = bool(one.fee_minor) and books.general_pays_fees(one.received_on) or None
+    return Draft(
+        key=one.key,
         kind=Entry.Kind.GIFT,
-        on=received_on,
-        sent=sent,
-        legs=_legs(gift, shares),
+        on=one.received_on,
+        sent=one.sent(),
+        legs=_legs(gift, one.shares, books),
         gift=gift,
-        received_on=received_on,
-        note=words,
+        received_on=one.received_on,
+        note=one.words,
     )
-    posting.post(entry, by=by, at=at)
-    return gift
 
 
-def _sent(gift: Gift, fund: object, words: str) -> dict[str, object]:
-    more = {
-        "clause_unseen": gift.clause_unseen,
-        "anonymous": gift.is_anonymous,
-        "original": gift.original_minor,
-        "currency": gift.original_currency,
-    }
-    return {
-        "donor": gift.donor_id,
-        "fund": fund,
-        "amount": gift.amount_minor,
-        "received_on": gift.received_on,
-        "fee": gift.fee_minor,
-        "way": gift.way,
-        "words": words,
-        **{name: value for name, value in more.items() if value is not None},
-    }
-
-
-def _check(gift: Gift, shares: Mapping[int, int], today: date) -> None:
+def _check(gift: Gift, shares: Mapping[int, int], books: _Books, today: date) -> None:
     if gift.way not in (Gift.Way.BANK, Gift.Way.GIVING_SITE):
         raise WayUnknown
     check_amount(gift.amount_minor, "gift")
     check_date(gift.received_on, today)
-    taking = [
-        checked_fund(fund_id=fund, amount_minor=minor, on=gift.received_on, today=today, what="gift")
-        for fund, minor in shares.items()
-    ]
+    taking = [books.fund(number) for number in shares]
+    for fund, minor in zip(taking, shares.values(), strict=True):
+        check_amount(minor, "gift")
+        check_takes_money(fund)
     if sum(shares.values()) != gift.amount_minor:
         raise PartsDiffer
     if not 0 <= gift.fee_minor <= gift.amount_minor or (gift.fee_minor and gift.way != Gift.Way.GIVING_SITE):
@@ -191,20 +227,20 @@ def receive_apart(*, key: UUID, apart_name: str, received_on: date, by: int, **g
 
 
 def _check_original(gift: Gift) -> None:
-    home = holder()
     minor, currency = gift.original_minor, gift.original_currency
     if minor is None and currency is None:
         return
+    home = holder()
     if not minor or minor < 0 or currency not in MINOR_UNITS or (home and currency == home.currency):
         raise OriginalUnclear
 
 
-def _legs(gift: Gift, shares: Mapping[int, int]) -> tuple[Leg, ...]:
+def _legs(gift: Gift, shares: Mapping[int, int], books: _Books) -> tuple[Leg, ...]:
     into = accounts.CLEARING if gift.way == Gift.Way.GIVING_SITE else accounts.BANK
     given = [Leg(debit=into, credit=accounts.GIFTS, fund_id=fund, amount_minor=minor) for fund, minor in shares.items()]
     if gift.fee_from_general:
-        general = general_fund()
-        fee = Leg(debit=accounts.FEES, credit=into, fund_id=general.id, amount_minor=gift.fee_minor, may_go_short=True)
+        general = books.general().id
+        fee = Leg(debit=accounts.FEES, credit=into, fund_id=general, amount_minor=gift.fee_minor, may_go_short=True)
         return (*given, fee)
     fees = zip(shares, largest_remainder(gift.fee_minor, list(shares.values())), strict=True)
     return (

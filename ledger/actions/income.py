@@ -58,11 +58,15 @@ def checked_fund(*, fund_id: int, amount_minor: int, on: date, today: date, what
     check_amount(amount_minor, what)
     check_date(on, today)
     fund = Fund.objects.get(id=fund_id)
+    check_takes_money(fund)
+    return fund
+
+
+def check_takes_money(fund: Fund) -> None:
     if fund.kind not in GIFTS_GO_TO:
         raise FundNotForGifts(fund.name)
     if fund.closed_on:
         raise FundClosed(fund.name)
-    return fund
 
 
 def check_amount(amount_minor: int, what: str) -> None:

@@ -101,17 +101,20 @@ def give_back(
     why: str,
     amount_minor: int | None = None,
     way: str = "bank",
+    fee_minor: int = 0,
 ) -> GiftReturn:
     """Record that a gift, or `amount_minor` of it, went back; dated today.
 
     `how` is refund, chargeback or mistyped, `way` is bank or giving_site: from where the money was taken. What is
     unspent goes first, then the latest use is given back. A fee that the rest of the gift no longer bears moves to
-    general money; the fee of a gift that was typed wrong never was.
+    general money; the fee of a gift that was typed wrong never was. `fee_minor` is what the site asks for the return
+    itself, below zero what it gives back of its fee: general money's too.
 
     :raises ReturnRefused: when there is not so much of the gift to return.
     :raises KeyUsedBefore: when the key came before with other content.
     """
     sent = {"returns": gift_id, "amount": amount_minor, "how": how, "way": way, "why": why}
+    sent |= {"fee": fee_minor} if fee_minor else {}
     posting.lock()
     if known := posting.already_posted({key: sent}):
         return known[key].gift_return
@@ -125,7 +128,7 @@ def give_back(
         kind=Entry.Kind.RETURN,
         on=today,
         sent=sent,
-        legs=tuple(legs),
+        legs=(*legs, *_fee(fee_minor, way)),
         parts=tuple(parts),
         gift_return=row,
         note=why,
@@ -227,7 +230,7 @@ def _leaving(going: _Going, *, gift: Gift, how: str, way: str) -> list[Leg]:
     """Let the money go from where it is, to where it was taken from."""
     into = Posting.objects.filter(entry=gift.entry_id, inflows__gift=gift).order_by("leg").first()
     income = into.credit_id if into else accounts.GIFTS
-    held = accounts.CLEARING if way == Gift.Way.GIVING_SITE else accounts.BANK
+    held = _held(way)
     if how == GiftReturn.How.MISTYPED and into and into.debit_id in (accounts.BANK, accounts.CLEARING):
         held = into.debit_id
     return [
@@ -240,6 +243,20 @@ def _leaving(going: _Going, *, gift: Gift, how: str, way: str) -> list[Leg]:
         )
         for number, minor in sorted(going.leaving.items())
     ]
+
+
+def _held(way: str) -> str:
+    return accounts.CLEARING if way == Gift.Way.GIVING_SITE else accounts.BANK
+
+
+def _fee(fee_minor: int, way: str) -> tuple[Leg, ...]:
+    """What the site asks for the return, or gives back of its fee."""
+    if not fee_minor:
+        return ()
+    asked, given = (accounts.FEES, _held(way)), (_held(way), accounts.FEES)
+    debit, credit = asked if fee_minor > 0 else given
+    general = general_fund().id
+    return (Leg(debit=debit, credit=credit, fund_id=general, amount_minor=abs(fee_minor), may_go_short=True),)
 
 
 def _other_again(other: Sequence[Posting], going: _Going, *, how: str) -> list[Leg]:

@@ -8,6 +8,7 @@ from django import forms
 
 from config.fields import KeyField, LineField
 from ledger.forms.gifts import WAYS, ChoosesFund
+from ledger.formulas.gift_kinds import CHARGEBACK, REFUND, WENT_BACK
 
 ASKED = (
     ("on", "Day of the gift"),
@@ -19,8 +20,11 @@ ASKED = (
     ("address", "Address"),
     ("reference", "Reference, different for each gift"),
     ("words", "What the donor wrote"),
-    ("kind", "Kind, such as refund"),
+    ("kind", "Kind, such as gift or refund"),
+    ("original", "Reference of the gift that went back"),
+    ("often", "How often, such as monthly"),
 )
+BACK = ((REFUND, "Words that mean a refund"), (CHARGEBACK, "Words that mean a charge back"))
 NONE = ("", "no column")
 DECIMALS = (("", "as the file shows"), (".", "point: 1,234.50"), (",", "comma: 1.234,50"))
 ORDERS = (("", "as the file shows"), ("day", "day first: 31.12.2026"), ("month", "month first: 12/31/2026"))
@@ -57,12 +61,20 @@ class ColumnsForm(ChoosesFund):
         for meaning, words in ASKED:
             needed = meaning in ("on", "gross")
             self.fields[f"column_{meaning}"] = forms.ChoiceField(label=words, choices=choices, required=needed)
+        for how, words in BACK:
+            self.fields[f"words_{how}"] = LineField(
+                words, 200, required=False, initial=", ".join(WENT_BACK[how]), help_text="In the column of the kind."
+            )
         for name in ("decimal", "order", *(f"column_{meaning}" for meaning, _ in ASKED)):
             self.fields[name].one_of = True  # "no column" and "as the file shows" are answers
 
     @property
     def columns(self):
         return [self[f"column_{meaning}"] for meaning, _ in ASKED]
+
+    @property
+    def backs(self):
+        return [self[f"words_{how}"] for how, _ in BACK]
 
     def clean_rules(self) -> list[tuple[str, int]]:
         found = []
@@ -84,4 +96,9 @@ class ColumnsForm(ChoosesFund):
             "day_first": {"day": True, "month": False}.get(data["order"]),
             "fund_id": data["fund_id"],
             "rules": data["rules"],
+            "back_words": {how: _words(data[f"words_{how}"]) for how, _ in BACK},
         }
+
+
+def _words(line: str) -> list[str]:
+    return [word.strip() for word in line.split(",") if word.strip()]

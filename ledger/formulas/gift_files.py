@@ -11,6 +11,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from ledger.formulas.gift_kinds import REFUND, recurs, went_back
+
 # What a column may hold, with the words by which its head is known.
 MEANINGS: dict[str, tuple[str, ...]] = {
     "on": ("date", "received", "day", "donation date", "gift date", "created"),
@@ -20,16 +22,17 @@ MEANINGS: dict[str, tuple[str, ...]] = {
     "name": ("name", "donor", "supporter", "full name"),
     "email": ("email", "e-mail", "mail"),
     "address": ("address", "postal address"),
+    "original": ("original", "original reference", "refund of", "refunded"),
     "reference": ("reference", "id", "transaction", "transaction id", "number"),
     "words": ("comment", "message", "note", "for", "purpose", "words", "designation"),
     "kind": ("kind", "type", "status"),
+    "often": ("frequency", "often", "recurring", "how often"),
 }
 NEEDED = ("on", "gross")
 AMOUNT = re.compile(r"[+-]?[0-9][0-9.,'\u00a0\u202f ]*")
 NUMERIC_DAY = re.compile(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{4})")
 ISO_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:[T ].*)?")
 SYMBOLS = re.compile(r"[$€£¥]|\b[A-Z]{3}\b")
-GIVEN_BACK = ("refund", "chargeback", "returned", "reversal", "cancel")
 
 
 class Unclear(ValueError):
@@ -48,8 +51,12 @@ class Reading:
     day_first: bool | None  # None where no date is written as three numbers
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, slots=True)
 class GiftRow:
+    """One row, its amount above zero. `back` says how a gift went back; then `original` is the gift's own reference
+    where the row has one, and the fee what the site asks for it: below zero, what it gives back of its fee.
+    """
+
     line: int
     on: date
     gross_minor: int
@@ -59,6 +66,13 @@ class GiftRow:
     address: str
     reference: str
     words: str
+    back: str = ""
+    original: str = ""
+    often: str = ""
+
+    @property
+    def recurs(self) -> bool:
+        return recurs(self.often)
 
 
 def guessed(heads: Sequence[str]) -> dict[str, int]:
@@ -188,51 +202,75 @@ def day(cell: str, *, reading: Reading) -> date:
     raise CannotStand(f'"{cell}" is no date such as 2026-10-14.')
 
 
-def gift_row(*, line: int, cells: Sequence[str], columns: Mapping[str, int], reading: Reading, digits: int) -> GiftRow:
-    """Return what one row says.
+def gift_row(
+    *,
+    line: int,
+    cells: Sequence[str],
+    columns: Mapping[str, int],
+    reading: Reading,
+    digits: int,
+    back_words: Mapping[str, Sequence[str]] | None = None,
+) -> GiftRow:
+    """Return what one row says: a gift, or, where its amount is below zero or its kind says so, one that went back.
 
-    :raises CannotStand: for a row of which no gift can be made, a refund or a chargeback among them.
+    :raises CannotStand: for a row of which neither can be made.
     """
 
     def said(meaning: str) -> str:
         return cells[columns[meaning]] if meaning in columns else ""
 
-    if any(word in said("kind").lower() for word in GIVEN_BACK):
-        raise CannotStand(f'It says "{said("kind")}": record at its gift that it went back.')
     on = day(said("on"), reading=reading)
     gross = amount(said("gross"), reading=reading, digits=digits)
-    fee = amount(said("fee"), reading=reading, digits=digits) if said("fee") else 0
-    if gross < 0:
-        raise CannotStand("It takes money back: record at its gift that it went back.")
-    if gross == 0:
+    back = went_back(said("kind"), words=back_words) or (REFUND if gross < 0 else "")
+    fee, net = (
+        abs(amount(said(name), reading=reading, digits=digits)) if said(name) else None for name in ("fee", "net")
+    )
+    if not gross:
         raise CannotStand("It gives nothing.")
-    fee = abs(fee)
-    if said("net"):
-        net = amount(said("net"), reading=reading, digits=digits)
-        if not said("fee"):
-            fee = gross - net
-        if gross - fee != net:
-            raise CannotStand(f"Gross less fee is not the net amount that stands there, {said('net')}.")
-    if not 0 <= fee <= gross:
-        raise CannotStand("Its fee is larger than the gift.")
+    fee = (_fee_back if back else _fee)(abs(gross), fee, net, said("net"))
     return GiftRow(
         line=line,
         on=on,
-        gross_minor=gross,
+        gross_minor=abs(gross),
         fee_minor=fee,
         name=said("name"),
         email=said("email").lower(),
         address=said("address"),
         reference=said("reference"),
         words=said("words"),
+        back=back,
+        original=said("original") if back else "",
+        often=said("often"),
     )
 
 
-def fund_of(*, words: str, rules: Sequence[tuple[str, int]], otherwise: int) -> int:
-    """Return the fund that the first fitting rule names: its words stand in what the donor wrote.
+def _fee(gross: int, fee: int | None, net: int | None, written: str) -> int:
+    """The fee that a gift bears."""
+    if fee is None:
+        fee = gross - net if net is not None else 0
+    if net is not None and gross - fee != net:
+        raise CannotStand(f"Gross less fee is not the net amount that stands there, {written}.")
+    if not 0 <= fee <= gross:
+        raise CannotStand("Its fee is larger than the gift.")
+    return fee
 
-    >>> fund_of(words="For the Wound Fund, with love", rules=[("wound fund", 7), ("fund", 8)], otherwise=1)
-    7
+
+def _fee_back(gross: int, fee: int | None, net: int | None, written: str) -> int:
+    """The fee that a site asks for a gift that went back, below zero where it gives its own back: the net tells."""
+    if net is None and fee:
+        raise CannotStand("It went back with a fee, and no net amount says whether the site asked it or gave it back.")
+    asked = net - gross if net is not None else 0
+    if fee is not None and abs(asked) != fee:
+        raise CannotStand(f"Gross and fee do not make the net amount that stands there, {written}.")
+    return asked
+
+
+def rule_of(*, words: str, rules: Sequence[tuple[str, int]]) -> tuple[str, int] | None:
+    """Return the first rule that fits: its words stand in what the donor wrote.
+
+    >>> rule_of(words="For the Wound Fund, with love", rules=[("wound fund", 7), ("fund", 8)])
+    ('wound fund', 7)
+    >>> rule_of(words="", rules=[("wound fund", 7)])
     """
     said = words.casefold()
-    return next((fund for contains, fund in rules if contains.casefold() in said), otherwise)
+    return next((rule for rule in rules if rule[0].casefold() in said), None) if said else None

@@ -11,6 +11,7 @@ class GiftSource(models.Model):
     name = models.CharField(max_length=80, unique=True)
     way = models.CharField(max_length=12)
     columns = models.JSONField(default=dict)  # meaning: head
+    back_words = models.JSONField(default=dict)  # how a gift went back: the words that say so; empty: the usual ones
     decimal = models.CharField(max_length=1, blank=True)  # empty: each file says it itself
     day_first = models.BooleanField(null=True, blank=True)
     fund = models.ForeignKey("ledger.Fund", null=True, blank=True, on_delete=models.PROTECT, related_name="+")

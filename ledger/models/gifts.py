@@ -24,6 +24,7 @@ class Gift(models.Model):
     # True where the giver never saw what happens to money that is not needed: then the giver is asked (E4).
     clause_unseen = models.BooleanField(null=True, blank=True)
     is_anonymous = models.BooleanField(null=True, blank=True)  # True: the giver does not want to be named
+    is_recurring = models.BooleanField(null=True, blank=True)  # True: one of a series, as its giving site says
     fee_from_general = models.BooleanField(null=True, blank=True)  # True: general money paid its fee (E2)
     original_minor = models.BigIntegerField(null=True, blank=True)  # as it was given, in a foreign currency (E6)
     original_currency = models.CharField(max_length=3, null=True, blank=True)

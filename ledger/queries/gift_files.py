@@ -2,41 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import NamedTuple
 from uuid import UUID, uuid5
 
 from config import home, tables, uploads
 from ledger.formulas import gift_files as formulas
 from ledger.formulas.gift_files import CannotStand, GiftRow, Reading
-from ledger.models import Donor, Entry, Fund, Gift, GiftFile, GiftSource
-from ledger.queries.periods import closed_through
-
-NEW, KNOWN = "new", "known"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Judged:
-    """A row that stands: who gave it as far as can be told, which fund takes it, whether the books have it."""
-
-    row: GiftRow
-    key: UUID
-    donor_id: int | None
-    donor_key: UUID | None  # of a donor that would be added; None beside a donor, or where nobody is named
-    donor_name: str
-    match: str  # by what the donor was found: "by e-mail", or "new", or "nobody is named"
-    fund_id: int
-    fund_name: str
-    is_known: bool
-
-
-@dataclass(frozen=True, kw_only=True)
-class Wrong:
-    line: int
-    sentence: str
-    said: str
+from ledger.models import Donor, GiftFile, GiftSource
+from ledger.queries.judged_gifts import Judged, Wrong, judge
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,8 +34,20 @@ class Preview:
         return len(self.rows) - len(self.new)
 
     @property
+    def gifts(self) -> tuple[Judged, ...]:
+        return tuple(one for one in self.new if not one.row.back)
+
+    @property
+    def back(self) -> tuple[Judged, ...]:
+        return tuple(one for one in self.new if one.row.back)
+
+    @property
     def gross_minor(self) -> int:
-        return sum(one.row.gross_minor for one in self.new)
+        return sum(one.row.gross_minor for one in self.gifts)
+
+    @property
+    def back_minor(self) -> int:
+        return sum(one.row.gross_minor for one in self.back)
 
     @property
     def fee_minor(self) -> int:
@@ -66,7 +55,7 @@ class Preview:
 
     @property
     def net_minor(self) -> int:
-        return self.gross_minor - self.fee_minor
+        return self.gross_minor - self.back_minor - self.fee_minor
 
     @property
     def new_donors(self) -> int:
@@ -152,12 +141,17 @@ def preview(*, file: GiftFile, table: tables.Table, today: date) -> Preview:
         try:
             found.append(
                 formulas.gift_row(
-                    line=row.line, cells=row.cells, columns=columns, reading=reading, digits=home.digits()
+                    line=row.line,
+                    cells=row.cells,
+                    columns=columns,
+                    reading=reading,
+                    digits=home.digits(),
+                    back_words=source.back_words,
                 )
             )
         except CannotStand as cannot:
             wrong.append(Wrong(line=row.line, sentence=str(cannot), said=_said(row.cells)))
-    judged, refused = _judged(source, found, today)
+    judged, refused = judge(source=source, rows=found, donors=_Donors(found), today=today)
     wrong = sorted([*wrong, *refused], key=lambda one: one.line)
     return Preview(obstacle="", reading=reading, rows=judged, wrong=tuple(wrong))
 
@@ -170,82 +164,27 @@ def _said(cells: Sequence[str]) -> str:
     return ", ".join(cell for cell in cells if cell)[:160]
 
 
-def _judged(source: GiftSource, rows: Sequence[GiftRow], today: date) -> tuple[tuple[Judged, ...], list[Wrong]]:
-    rules = [(rule.contains, rule.fund_id) for rule in source.rules.order_by("position")]
-    names = dict(Fund.objects.values_list("id", "name"))
-    keys = _keys(source, rows)
-    twice = {one for one, count in Counter(row.reference for row in rows if row.reference).items() if count > 1}
-    gifts = _recorded(keys)
-    known_donors, closed = _Donors(), closed_through()
-    judged, wrong = [], []
-    for row, key in zip(rows, keys, strict=True):
-        there = gifts.get(key)
-        if row.reference in twice:
-            wrong.append(_wrong(row, "Its reference stands more than once in this file."))
-        elif there and (there.amount_minor, there.fee_minor, there.received_on) != (
-            row.gross_minor, row.fee_minor, row.on,
-        ):  # fmt: skip
-            wrong.append(_wrong(row, "The books have it under this reference with other figures."))
-        elif not there and row.on > today:
-            wrong.append(_wrong(row, "Its day has not come yet."))
-        elif not there and closed and row.on <= closed:
-            wrong.append(_wrong(row, f"It lies in a period that closed through {closed}: reopen it first."))
-        else:
-            fund = formulas.fund_of(words=row.words, rules=rules, otherwise=source.fund_id or 0)
-            donor_id, donor_key, name, match = known_donors.of(source, row)
-            judged.append(
-                Judged(
-                    row=row,
-                    key=key,
-                    donor_id=donor_id,
-                    donor_key=donor_key,
-                    donor_name=name,
-                    match=match,
-                    fund_id=fund,
-                    fund_name=names.get(fund, ""),
-                    is_known=there is not None,
-                )
-            )
-    return tuple(judged), wrong
-
-
-def _wrong(row: GiftRow, sentence: str) -> Wrong:
-    return Wrong(line=row.line, sentence=sentence, said=", ".join(part for part in (row.name, row.reference) if part))
-
-
-def _keys(source: GiftSource, rows: Sequence[GiftRow]) -> list[UUID]:
-    """A row is known by its reference; without one by all it says, and by how many said the same before it."""
-    seen: Counter[str] = Counter()
-    keys = []
-    for row in rows:
-        said = (
-            f"reference {row.reference}"
-            if row.reference
-            else f"{row.on} {row.gross_minor} {row.fee_minor} {row.name} {row.email} {row.words}"
-        )
-        seen[said] += 1
-        keys.append(uuid5(source.key, said if seen[said] == 1 else f"{said} #{seen[said]}"))
-    return keys
-
-
-def _recorded(keys: Sequence[UUID]) -> dict[UUID, Gift]:
-    found: dict[UUID, Gift] = {}
-    for start in range(0, len(keys), 500):
-        entries = Entry.objects.filter(key__in=keys[start : start + 500]).select_related("gift")
-        found |= {entry.key: entry.gift for entry in entries}
-    return found
+class _Donor(NamedTuple):
+    id: int
+    name: str
+    email: str
+    address: str
 
 
 class _Donors:
     """Who a row may be: by e-mail, else by name and address, else by a name that only one donor has."""
 
-    def __init__(self) -> None:
-        self.by_email: dict[str, Donor] = {}
-        self.by_name: dict[str, list[Donor]] = defaultdict(list)
-        for donor in Donor.objects.order_by("id"):
-            if donor.email:
-                self.by_email.setdefault(donor.email.casefold(), donor)
-            self.by_name[donor.name.casefold()].append(donor)
+    def __init__(self, rows: Sequence[GiftRow]) -> None:
+        """Keep of all donors those alone whom a row may mean."""
+        emails = {row.email.casefold() for row in rows if row.email}
+        names = {row.name.casefold() for row in rows if row.name}
+        self.by_email: dict[str, _Donor] = {}
+        self.by_name: dict[str, list[_Donor]] = defaultdict(list)
+        for donor in map(_Donor._make, Donor.objects.order_by("id").values_list(*_Donor._fields)):
+            if (email := donor.email.casefold()) in emails:
+                self.by_email.setdefault(email, donor)
+            if (name := donor.name.casefold()) in names:
+                self.by_name[name].append(donor)
 
     def of(self, source: GiftSource, row: GiftRow) -> tuple[int | None, UUID | None, str, str]:
         if row.email and (donor := self.by_email.get(row.email.casefold())):

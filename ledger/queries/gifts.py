@@ -43,6 +43,7 @@ class GiftRow:
     returned_minor: int
     fee_from_general: bool
     original_words: str  # a foreign amount as it was given
+    is_recurring: bool
 
     @property
     def own_fee_minor(self) -> int:
@@ -230,6 +231,7 @@ def _row(gift: Gift) -> GiftRow:
         returned_minor=sum(row.amount_minor for row in gift.returns.all()),
         fee_from_general=bool(gift.fee_from_general),
         original_words=_original(gift),
+        is_recurring=bool(gift.is_recurring),
     )
 
 

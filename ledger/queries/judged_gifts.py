@@ -1,0 +1,235 @@
+"""What each row of a gift file would become: a gift, one that went back, or nothing, with a sentence why."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import chain
+from typing import Protocol
+from uuid import UUID, uuid5
+
+from config import home
+from config.templating import minor_text
+from ledger.formulas import gift_files as formulas
+from ledger.formulas.gift_files import GiftRow
+from ledger.models import Entry, Fund, Gift, GiftSource
+from ledger.queries.periods import closed_through
+
+PIECE = 500  # keys asked for at once
+Figures = tuple[int, int, date]  # amount, fee, day received
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Judged:
+    """A row that stands: who gave it as far as can be told, which fund takes it, whether the books have it."""
+
+    row: GiftRow
+    key: UUID
+    donor_id: int | None
+    donor_key: UUID | None  # of a donor that would be added; None beside a donor, or where nobody is named
+    donor_name: str
+    match: str  # by what the donor was found: "by e-mail", or "new", or "nobody is named"
+    fund_id: int
+    fund_name: str
+    is_known: bool
+    rule: str = ""  # the words by which a rule found the fund
+    gift_key: UUID | None = None  # of the gift that goes back
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wrong:
+    line: int
+    sentence: str
+    said: str
+
+
+class Donors(Protocol):
+    def of(self, source: GiftSource, row: GiftRow) -> tuple[int | None, UUID | None, str, str]: ...
+
+
+@dataclass(kw_only=True, slots=True)
+class _Target:
+    """A gift that a row gives back: in the books, or brought by another row of the file."""
+
+    left_minor: int  # what of it has not gone back
+    donor_name: str
+    fund_name: str
+
+
+def judge(
+    *, source: GiftSource, rows: Sequence[GiftRow], donors: Donors, today: date
+) -> tuple[tuple[Judged, ...], list[Wrong]]:
+    """Return the rows that stand, by line, and a sentence for each other; nothing is written."""
+    bench = _Bench(source, rows, donors, today)
+    for row in rows:
+        if not row.back:
+            bench.judge_gift(row)
+    for row in rows:
+        if row.back:
+            bench.judge_back(row)
+    return tuple(sorted(bench.judged, key=lambda one: one.row.line)), bench.wrong
+
+
+class _Bench:
+    """What judging one row needs of the books and of the other rows: read once."""
+
+    def __init__(self, source: GiftSource, rows: Sequence[GiftRow], donors: Donors, today: date) -> None:
+        self.source, self.donors, self.today, self.closed = source, donors, today, closed_through()
+        self.judged: list[Judged] = []
+        self.wrong: list[Wrong] = []
+        self.rules = [(rule.contains, rule.fund_id) for rule in source.rules.order_by("position")]
+        self.funds = dict(Fund.objects.values_list("id", "name"))
+        self.keys = keys_of(source, rows)
+        named = Counter(row.reference for row in rows if row.reference and not row.back)
+        self.twice = {reference for reference, count in named.items() if count > 1}
+        gifts = {key for row, key in zip(rows, self.keys.values(), strict=True) if not row.back}
+        self.known = _figures(gifts)
+        self.target_of = {row.line: gift_key_of(source, row) for row in rows if row.back}
+        self.targets = _targets({key for key in self.target_of.values() if key})
+        self.gone_back = _entered({self.keys[line] for line in self.target_of})
+
+    def judge_gift(self, row: GiftRow) -> None:
+        key = self.keys[row.line]
+        there = self.known.get(key)
+        if sentence := self._why_no_gift(row, there):
+            self._refuse(row, sentence)
+            return
+        rule = formulas.rule_of(words=row.words, rules=self.rules)
+        fund = rule[1] if rule else self.source.fund_id or 0
+        donor_id, donor_key, name, match = self.donors.of(self.source, row)
+        self.judged.append(
+            Judged(
+                row=row,
+                key=key,
+                donor_id=donor_id,
+                donor_key=donor_key,
+                donor_name=name,
+                match=match,
+                fund_id=fund,
+                fund_name=self.funds.get(fund, ""),
+                is_known=there is not None,
+                rule=rule[0] if rule else "",
+            )
+        )
+        if not there and self.target_of:
+            brought = _Target(left_minor=row.gross_minor, donor_name=name, fund_name=self.funds.get(fund, ""))
+            self.targets.setdefault(key, brought)
+
+    def _why_no_gift(self, row: GiftRow, there: Figures | None) -> str:
+        if row.reference in self.twice:
+            return "Its reference stands more than once in this file."
+        if there:
+            same = there == (row.gross_minor, row.fee_minor, row.on)
+            return "" if same else "The books have it under this reference with other figures."
+        if row.on > self.today:
+            return "Its day has not come yet."
+        if self.closed and row.on <= self.closed:
+            return f"It lies in a period that closed through {self.closed}: reopen it first."
+        return ""
+
+    def judge_back(self, row: GiftRow) -> None:
+        key, gift_key = self.keys[row.line], self.target_of[row.line]
+        target = self.targets.get(gift_key) if gift_key else None
+        is_known = key in self.gone_back
+        if sentence := "" if is_known else self._why_not_back(row, target):
+            self._refuse(row, sentence)
+            return
+        self.judged.append(
+            Judged(
+                row=row,
+                key=key,
+                donor_id=None,
+                donor_key=None,
+                donor_name=target.donor_name if target else row.name,
+                match="",
+                fund_id=0,
+                fund_name=target.fund_name if target else "",
+                is_known=is_known,
+                gift_key=gift_key,
+            )
+        )
+        if target and not is_known:
+            target.left_minor -= row.gross_minor
+
+    def _why_not_back(self, row: GiftRow, target: _Target | None) -> str:
+        named = row.original or row.reference
+        if not named:
+            return "It says that a gift went back and names none: record it at that gift."
+        if target is None:
+            return f"It says that the gift {named} went back, and no gift from here has this reference."
+        if row.on > self.today:
+            return "Its day has not come yet."
+        if not target.left_minor:
+            return f"It says that the gift {named} went back, and nothing is left of that gift."
+        if row.gross_minor > target.left_minor:
+            amounts = [minor_text(minor, home.digits()) for minor in (row.gross_minor, target.left_minor)]
+            return f"It says that {amounts[0]} of the gift {named} went back, of which {amounts[1]} is left."
+        return ""
+
+    def _refuse(self, row: GiftRow, sentence: str) -> None:
+        said = ", ".join(part for part in (row.name, row.reference) if part)
+        self.wrong.append(Wrong(line=row.line, sentence=sentence, said=said))
+
+
+def keys_of(source: GiftSource, rows: Sequence[GiftRow]) -> dict[int, UUID]:
+    """Return each row's key by its line: its reference, else all that it says and how many said the same before it."""
+    seen: Counter[str] = Counter()
+    keys = {}
+    for row in rows:
+        said = _said(row)
+        seen[said] += 1
+        keys[row.line] = uuid5(source.key, said if seen[said] == 1 else f"{said} #{seen[said]}")
+    return keys
+
+
+def _said(row: GiftRow) -> str:
+    if row.back and row.original and row.reference not in ("", row.original):
+        return f"back reference {row.reference}"
+    if row.back:
+        return f"back of {row.original or row.reference} {row.on} {row.gross_minor} {row.fee_minor} {row.name}"
+    if row.reference:
+        return f"reference {row.reference}"
+    return f"{row.on} {row.gross_minor} {row.fee_minor} {row.name} {row.email} {row.words}"
+
+
+def gift_key_of(source: GiftSource, row: GiftRow) -> UUID | None:
+    """Return the key of the gift that a row gives back, None where it names none."""
+    named = row.original or row.reference
+    return uuid5(source.key, f"reference {named}") if named else None
+
+
+def _figures(keys: set[UUID]) -> dict[UUID, Figures]:
+    """Return what the books have of the gifts of these keys."""
+    found: dict[UUID, Figures] = {}
+    for piece in _pieces(keys):
+        rows = Gift.objects.filter(entry__key__in=piece)
+        told = rows.values_list("entry__key", "amount_minor", "fee_minor", "received_on")
+        found |= {key: (amount, fee, on) for key, amount, fee, on in told}
+    return found
+
+
+def _targets(keys: set[UUID]) -> dict[UUID, _Target]:
+    found: dict[UUID, _Target] = {}
+    for piece in _pieces(keys):
+        gifts = Gift.objects.filter(entry__key__in=piece).select_related("donor", "entry__reversed_by")
+        for gift in gifts.prefetch_related("returns", "inflows__fund"):
+            gone = sum(row.amount_minor for row in gift.returns.all())
+            found[gift.entry.key] = _Target(
+                left_minor=0 if hasattr(gift.entry, "reversed_by") else gift.amount_minor - gone,
+                donor_name=gift.donor.name if gift.donor else "",
+                fund_name=", ".join(dict.fromkeys(inflow.fund.name for inflow in gift.inflows.all())),
+            )
+    return found
+
+
+def _entered(keys: set[UUID]) -> set[UUID]:
+    """Return which of these keys have an entry."""
+    pieces = (Entry.objects.filter(key__in=one).values_list("key", flat=True) for one in _pieces(keys))
+    return set(chain.from_iterable(pieces))
+
+
+def _pieces(keys: set[UUID]) -> list[list[UUID]]:
+    told = list(keys)
+    return [told[start : start + PIECE] for start in range(0, len(told), PIECE)]
