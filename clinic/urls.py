@@ -69,6 +69,7 @@ urlpatterns = [
     path("ward/<day:on>/again/", ward_sheet.again, name="again"),
     path("ward/<day:on>/write/", ward_sheet.write, name="write"),
     path("ward/<day:on>/note/", ward_sheet.note, name="note"),
+    path("ward/<day:on>/measured/", ward_sheet.measured, name="measured"),
     path("ward/<day:on>/undo/", ward_sheet.undo, name="undo"),
     path("ward/<day:on>/as-ordered/", ward_sheet.as_ordered, name="as_ordered"),
     path("ward/<day:on>/all-seen/", ward_sheet.all_seen, name="all_seen"),

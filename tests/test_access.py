@@ -33,6 +33,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:again": (CARE, CARE),
     "clinic:write": (CARE, CARE),
     "clinic:note": (CARE, CARE),
+    "clinic:measured": (CARE, CARE),
     "clinic:undo": (CARE, CARE),
     "clinic:as_ordered": (CARE, CARE),
     "clinic:all_seen": (CARE, CARE),

@@ -142,7 +142,13 @@ NEEDS_A_REASON = (Stay.LeftTo.DIED, Stay.LeftTo.EUTHANIZED, Stay.LeftTo.OTHER)
 class DischargeForm(forms.Form):
     discharged_on = DayField("Left on", help_text="The day it left makes no night.")
     left_to = forms.ChoiceField(label="Where to", choices=Stay.LeftTo.choices)
-    why = forms.CharField(label="Why", max_length=200, required=False)
+    why = forms.CharField(
+        label="Why",
+        max_length=200,
+        required=False,
+        help_text="Needed where it died, was euthanized, or went elsewhere.",
+    )
+    why.wanted = True
     left_with = forms.CharField(
         label="Who has it now", max_length=120, required=False, help_text="Name and telephone: who is asked how it is."
     )

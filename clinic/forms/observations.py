@@ -10,6 +10,7 @@ from clinic.models import WoundReading
 from config.fields import DECIMAL_BOX, DayField, KeyField
 
 Method = WoundReading.Method
+WEIGHED = [("without bandage", "without bandage"), ("with bandage", "with bandage")]
 APPETITE = {2: "eats all of it", 1: "eats some of it", 0: "eats nothing"}
 
 
@@ -52,11 +53,7 @@ class ObserveForm(forms.Form):
         required=False,
     )
     weight = FigureField("Weight, kg", least="0.001", digits=7, places=3)
-    weighed = forms.ChoiceField(
-        label="Weighed",
-        choices=[("without bandage", "without bandage"), ("with bandage", "with bandage")],
-        required=False,
-    )
+    weighed = forms.ChoiceField(label="Weighed", choices=WEIGHED, required=False)
     limb_use = _words("Use of the limb", "“puts the leg down when she stands”")
     wound = forms.CharField(
         label="Which wound", max_length=60, required=False, help_text="One name, one series, one method throughout."

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from clinic.forms.observations import APPETITE
+from clinic.forms.observations import APPETITE, WEIGHED, FigureField
 from clinic.models import Animal, CareItem, Observation, Order, Service
 from config.fields import KeyField, QuantityField
 
@@ -34,7 +34,7 @@ class LateForm(forms.Form):
 
 
 # Every tap reads its order: no more than the tap needs.
-OF_A_TAP = ("animal__name", "animal__number", "animal__group", "service__name", "for_group")
+OF_A_TAP = ("animal__name", "animal__number", "animal__group", "service__name", "service__kind", "for_group")
 
 
 class TickForm(LateForm):
@@ -85,6 +85,17 @@ class NoteForm(forms.Form):
         if code := said["appetite"]:
             return {"kind": Observation.Kind.APPETITE, "words": APPETITE[int(code)], "value": Decimal(code)}
         return {"kind": said["kind"] or Observation.Kind.NOTE, "words": said["words"]}
+
+
+class MeasuredForm(forms.Form):
+    """Pain with its scale, and weight; either may stay empty."""
+
+    key = KeyField()
+    animal = AnimalField()
+    pain = FigureField("Pain score", least="0", digits=4)
+    pain_of = FigureField("Of how many", digits=4)
+    weight = FigureField("Weight, kg", least="0.001", digits=7, places=3)
+    weighed = forms.ChoiceField(label="Weighed", choices=WEIGHED, required=False)
 
 
 class UndoForm(forms.Form):

@@ -13,6 +13,7 @@ from clinic.queries.due_decisions import due_decisions
 from clinic.queries.needs import Need, names
 from clinic.queries.needs_of_follow_up import needs_of_follow_up
 from clinic.queries.needs_of_shelf import needs_of_shelf
+from clinic.queries.not_given import not_given
 from clinic.queries.occupancy import occupancy
 from clinic.queries.unsigned_days import waiting
 from config import charts
@@ -49,7 +50,7 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
     sheet = sheet_query.ward_sheet(on=on, today=on, moment=moment, house=house)
     needs: list[Need | None] = []
     if roles & (CARE | {Role.READER}):
-        needs += [_overdue(sheet), _due(sheet), _evenings(on, house), *needs_of_follow_up(on=on)]
+        needs += [_overdue(sheet), _due(sheet), _not_given(on, house), _evenings(on, house), *needs_of_follow_up(on=on)]
     if roles & {Role.VET, Role.MANAGER, Role.BOOKKEEPER, Role.READER}:
         needs += [
             _to_sign(on, house),
@@ -104,6 +105,26 @@ def _due(sheet) -> Need | None:
             False,
         )
         if count
+        else None
+    )
+
+
+def _not_given(on: date, house: House) -> Need | None:
+    """The orders of the last days of which nothing is written down, whether or not the day was signed off."""
+    missing = not_given(today=on, opening_on=house.opening_on)
+    count = sum(len(one.rounds) for one in missing)
+    said = [f"{one.name.lower()} for {one.animal} on {one.on:%A} {' and '.join(one.rounds)}" for one in missing]
+    return (
+        Need(
+            count,
+            "order of past days not written down" if count == 1 else "orders of past days not written down",
+            f"{_sentence(names(said, 3))} {'Was it' if count == 1 else 'Were they'} given?",
+            "ward",
+            "Days side by side",
+            reverse("clinic:missed_days", args=[on - timedelta(days=1)]),
+            True,
+        )
+        if missing
         else None
     )
 

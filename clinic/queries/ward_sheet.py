@@ -74,6 +74,7 @@ class Row(Kits):
     new_key: str  # of the next thing written down beside the orders
     note_key: str
     seen_key: str
+    figures_key: str
     members: tuple[Member, ...] = ()  # of a group: who belongs to the row, its first animal first
 
     @property
@@ -272,6 +273,7 @@ def _rows(
             new_key=str(uuid4()) if is_open else "",
             note_key=str(uuid4()) if is_open else "",
             seen_key=str(uuid4()) if is_open else "",
+            figures_key=str(uuid4()) if is_open else "",
             members=members,
         )
 

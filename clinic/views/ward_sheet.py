@@ -7,7 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clinic.actions import care, evenings, groups
+from clinic.actions import care, evenings, groups, observations
 from clinic.forms import ward_sheet as forms
 from clinic.models import Animal, CareItem, Order
 from clinic.queries import ward_sheet as query
@@ -150,6 +150,18 @@ def note(request: HttpRequest, on: date) -> HttpResponse:
                 **form.seen,
             ),
         )
+    return _answer(request, on, now, _number(request.POST.get("animal", "")), form)
+
+
+@require_POST
+@gate(write=CARE, on_tablet=True)
+def measured(request: HttpRequest, on: date) -> HttpResponse:
+    """Write down pain and weight: codes and numbers, which wait without a connection as a tick does."""
+    now = present.read()
+    form = forms.MeasuredForm(request.POST)
+    if form.is_valid():
+        said = form.cleaned_data | {"on": on, "by": request.user, "today": now.ward, "at": now.at}
+        act(form, lambda: observations.observe(**said))
     return _answer(request, on, now, _number(request.POST.get("animal", "")), form)
 
 

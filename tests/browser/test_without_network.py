@@ -6,6 +6,7 @@ import secrets
 import time
 import uuid
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.contrib.sessions.models import Session
@@ -13,6 +14,7 @@ from playwright.sync_api import Error
 
 from clinic.actions import groups, sign_off
 from clinic.models import CareItem, Observation
+from clinic.views import present
 from tests.browser.conftest import sign_in
 from tests.clinic import make
 from tests.conftest import SOAK
@@ -229,6 +231,10 @@ def test_details_open_without_a_connection_and_what_is_told_by_taps_waits_as_cod
     bracken.get_by_label("How many").fill("2")
     bracken.get_by_role("button", name="Write it down").click()
     panel(sheet).get_by_text("2 entries are written down here.").wait_for()
+    for label, figure in (("Pain", "3"), ("Out of", "10"), ("Weight, kg", "21.4")):
+        bracken.get_by_label(label, exact=True).fill(figure)
+    bracken.get_by_role("button", name="Keep pain and weight").click()
+    panel(sheet).get_by_text("3 entries are written down here.").wait_for()
 
     kept = kept_text(sheet)
     assert not any(word in kept for word in ("eats", "Bracken", "dressing"))
@@ -236,8 +242,29 @@ def test_details_open_without_a_connection_and_what_is_told_by_taps_waits_as_cod
     sheet.context.set_offline(False)
     all_sent(sheet)
     assert CareItem.objects.get().quantity == 2
-    seen = Observation.objects.get()
-    assert (seen.kind, seen.words, seen.value) == ("appetite", "eats some of it", 1)
+    seen = Observation.objects.order_by("pk").values_list("kind", "words", "value", "maximum", "unit")
+    assert list(seen) == [
+        ("appetite", "eats some of it", 1, None, ""),
+        ("pain", "", 3, 10, ""),
+        ("weight", "without bandage", Decimal("21.4"), None, "kg"),
+    ]
+
+
+@pytest.mark.parametrize("days", [-2, 2])
+def test_a_tablet_whose_clock_is_days_off_is_believed_for_the_order_of_its_entries_alone(open_page, ward, days):
+    """The page names the day and the house the moment; what waits is sent in the order in which it was written."""
+    page = open_page(ward.nurse, width=1180, height=820)
+    page.clock.set_system_time(present.read().at + timedelta(days=days))
+    page.goto(SHEET)
+    page.context.set_offline(True)
+    kit(page, "Tablets", "Bracken").click()
+    kit(page, "Tablets", "Sorrel").click()
+    panel(page).get_by_text("2 entries are written down here.").wait_for()
+    page.context.set_offline(False)
+    all_sent(page)
+
+    kept = CareItem.objects.order_by("pk").values_list("animal__name", "on", "late", "recorded_at__date")
+    assert list(kept) == [(name, make.TODAY, False, make.TODAY) for name in ("Bracken", "Sorrel")]
 
 
 def test_a_note_without_a_connection_is_on_the_page_alone_and_the_page_says_so(sheet):

@@ -167,6 +167,29 @@ def test_something_unknown(clinic, animal, order, send):
     assert (answer.status, answer.unchanged) == (422, True), "pain has a scale, and this form has none"
 
 
+MEASURES = {
+    "weight": ({"weight": "-2"}, "Write a number above zero."),
+    "weight without end": ({"weight": "99999999"}, "That is more than can be measured here."),
+    "weight in words": ({"weight": "two"}, "Write a number, such as 61 or 61.5."),
+    "pain below": ({"pain": "-1", "pain_of": "10"}, "Write a number zero or more."),
+    "pain beyond its scale": ({"pain": "11", "pain_of": "10"}, "a pain score means nothing without its scale"),
+    "pain without a scale": ({"pain": "3"}, "a pain score means nothing without its scale"),
+    "nothing": ({}, "Nothing is filled in, so nothing was written down."),
+}
+
+
+@pytest.mark.parametrize("case", MEASURES)
+def test_a_measure_that_cannot_be_keeps_what_was_typed_at_the_row_and_on_its_own_page(animal, send, case):
+    typed, sentence = MEASURES[case]
+    said = {"key": uuid.uuid4(), "animal": animal.pk, "opened": "1", "weighed": "with bandage", **typed}
+    answer = send("clinic:measured", TODAY, htmx=True, **said)
+
+    answer.refuses(sentence, "<option selected>with bandage", *[f'value="{words}"' for words in typed.values()])
+    assert answer.words.count("data-first-error") == 1
+    said |= {"on": str(TODAY), "method": "axes"}
+    send("clinic:observe", animal.pk, **said).refuses(sentence, *[f'value="{words}"' for words in typed.values()])
+
+
 def test_as_ordered_for_nobody_ticks_nothing(clinic, animal, order, send):
     answer = send("clinic:as_ordered", TODAY, animal="x")
 

@@ -19,7 +19,7 @@ pytestmark = pytest.mark.django_db
 SHEET = "/ward/2026-10-14/"
 OF_THE_SHEET = {
     *("ward_sheet_today", "ward_sheet", "since", "worker", "offline", "row", "cage_card_row", "sign_out"),
-    *("tick", "again", "write", "note", "undo", "as_ordered", "all_seen"),
+    *("tick", "again", "write", "note", "measured", "undo", "as_ordered", "all_seen"),
 }
 
 

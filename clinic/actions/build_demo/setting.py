@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.contrib.auth.hashers import PBKDF2PasswordHasher
 
-from clinic.actions import people, prices, services
+from clinic.actions import people, prices, services, tablets
 from clinic.actions.build_demo import costs
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.models import Animal, BoardingLevel, House, Partner, Place, Service, User
@@ -89,6 +89,8 @@ def _people(diary: Diary, scene: Scene, password: str) -> None:
         )
         made.password = kept
         made.save(update_fields=["password"])
+        if "code" in person:
+            tablets.set_code(person=made, code=person["code"], at=diary.moment(diary.first, 7))
         scene.people[person["sign_in"]] = made
 
 

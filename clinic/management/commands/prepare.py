@@ -60,7 +60,11 @@ class Command(BaseCommand):
         self.stdout.write(f"Ward & Ledger, the demo, is at {address}")
         self.stdout.write(f"Everybody's password is {build_demo.DEMO_PASSWORD}. Sign in as")
         for person in demo_people():
-            self.stdout.write(f"  {person['sign_in']:<7} {person['name']}, {', '.join(person['roles'])}")
+            self.stdout.write(f"  {person['sign_in']:<7} {person['name']}, {', '.join(person['roles'])}{_code(person)}")
+
+
+def _code(person: dict) -> str:
+    return f" (on a shared tablet {person['initials']} {person['code']})" if "code" in person else ""
 
 
 def _findings() -> list[str]:
