@@ -31,7 +31,8 @@ PICTURES = {"JPEG": ("image/jpeg", "jpg"), "PNG": ("image/png", "png"), "WEBP": 
 # Tables that are kept byte for byte, since what was recorded is told by them.
 CSV, XLSX = "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 TABLES = {CSV: "csv", XLSX: "xlsx"}
-ENDINGS = {PDF: "pdf", **TABLES, **dict(PICTURES.values())}
+OFX, XML = "application/x-ofx", "application/xml"
+ENDINGS = {PDF: "pdf", **TABLES, OFX: "ofx", XML: "xml", **dict(PICTURES.values())}
 
 
 class FileRefused(Refusal):

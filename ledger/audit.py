@@ -14,11 +14,11 @@ from datetime import date
 
 from django.db import connection
 
-from ledger import promises_of_money
+from ledger import promises_of_money, promises_of_the_bank
 from ledger.promises import COVERED, LATER, PROMISES, STANDING, YES_OR_NO
 
 MOST_SENTENCES = 20
-EVERY = (*PROMISES, *promises_of_money.PROMISES)
+EVERY = (*PROMISES, *promises_of_money.PROMISES, *promises_of_the_bank.PROMISES)
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,8 @@ def _guards() -> Iterator[str]:
         "closingbalance",
         "carried",
         "priceapproval",
+        "bankstatement",
+        "bankline",
     ):
         if seen.get(f"ledger_{table}", 0) < 3:
             yield f"The table ledger_{table} is not guarded: some of its triggers are missing."

@@ -75,7 +75,7 @@ class GiftRow:
         return recurs(self.often)
 
 
-def guessed(heads: Sequence[str]) -> dict[str, int]:
+def guessed(heads: Sequence[str], meanings: Mapping[str, tuple[str, ...]] = MEANINGS) -> dict[str, int]:
     """Return which column holds what, by its head; each column and each meaning once.
 
     >>> guessed(["Gift date", "Donor", "E-mail", "Gross amount", "Fee", "Comment"])
@@ -84,7 +84,7 @@ def guessed(heads: Sequence[str]) -> dict[str, int]:
     found: dict[str, int] = {}
     plain = [re.sub(r"[^a-z ]", "", head.lower().replace("-", "")).strip() for head in heads]
     for exact in (True, False):
-        for meaning, words in MEANINGS.items():
+        for meaning, words in meanings.items():
             known = [word.replace("-", "") for word in words]
             for place, head in enumerate(plain):
                 fits = head in known if exact else any(word in head.split() for word in known)

@@ -3,6 +3,7 @@
 from ledger.models.accounts import Account
 from ledger.models.advances import Advance
 from ledger.models.agreements import Agreement
+from ledger.models.bank import BankAccount, BankFile, BankLine, BankLineWords, BankStatement
 from ledger.models.bill_payments import BillPayment
 from ledger.models.books import Books
 from ledger.models.budgets import BudgetLine
@@ -38,6 +39,11 @@ __all__ = [
     "Account",
     "Advance",
     "Agreement",
+    "BankAccount",
+    "BankFile",
+    "BankLine",
+    "BankLineWords",
+    "BankStatement",
     "BilledMonth",
     "BillPayment",
     "Books",

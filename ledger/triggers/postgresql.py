@@ -271,6 +271,14 @@ TRIGGERS: tuple[Trigger, ...] = (
         when="NEW.entry_id <> OLD.entry_id OR NEW.salt <> '' OR NEW.subject <> '' OR NEW.line <> '' OR NEW.note <> ''",
     ),
     *_never_deleted("ledger_words"),
+    row(
+        "ledger_banklinewords_only_erased",
+        "ledger_banklinewords",
+        "BEFORE UPDATE",
+        words.LINE_WORDS_ERASED,
+        when="NEW.line_id <> OLD.line_id OR NEW.who <> '' OR NEW.words <> ''",
+    ),
+    *_never_deleted("ledger_banklinewords"),
     *(made for table in ("ledger_fundday", "ledger_unpaid") for made in _kept_table(table)),
     fresh("ledger_share_keeps_what_is_unpaid", "ledger_share", "ledger_share_keeps_what_is_unpaid"),
     Trigger(

@@ -285,6 +285,18 @@ WORDS = [
     _never_deleted("ledger_words"),
 ]
 
+BANK_WORDS = [
+    trigger(
+        "ledger_banklinewords_only_erased",
+        "ledger_banklinewords",
+        "BEFORE UPDATE",
+        f"SELECT RAISE(ABORT, '{words.LINE_WORDS_ERASED}');",
+        when="NEW.line_id IS NOT OLD.line_id OR NEW.who || NEW.words <> ''",
+    ),
+    _once("ledger_banklinewords", ("line_id",)),
+    _never_deleted("ledger_banklinewords"),
+]
+
 OVERLAPPING = (
     "EXISTS (SELECT 1 FROM ledger_agreement a WHERE a.party_key = NEW.party_key AND a.id IS NOT NEW.id"
     " AND (a.until_on IS NULL OR NEW.from_on <= a.until_on) AND (NEW.until_on IS NULL OR a.from_on <= NEW.until_on))"
@@ -307,6 +319,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     *(made for table, keys in DATED.items() for made in (*_never(table), _once(table, keys))),
     *_never("ledger_entry"),
     *WORDS,
+    *BANK_WORDS,
     *KEPT_TABLES,
     UNPAID,
     *AGREEMENTS,

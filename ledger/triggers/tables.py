@@ -67,5 +67,7 @@ DATED = {
     "ledger_scan": ("id", "key"),
     "ledger_carried": ("id", "key"),
     "ledger_priceapproval": ("id", "key"),
+    "ledger_bankstatement": ("id", "account_id, content"),
+    "ledger_bankline": ("id", "account_id, identity"),
 }
 PURE_APPEND = tuple(table for table in PARTS if table not in KEPT and table != "ledger_words")
