@@ -18,6 +18,7 @@ from ledger.views import (
     policies,
     reports,
     transfers,
+    waiting_gifts,
 )
 
 app_name = "ledger"
@@ -36,6 +37,11 @@ urlpatterns = [
     path("gift-files/", gift_files.gift_files, name="gift_files"),
     path("gift-files/<int:file_id>/", gift_files.gift_file, name="gift_file"),
     path("gift-files/<int:file_id>/record/", gift_files.gift_file_record, name="gift_file_record"),
+    path("waiting-gifts/", waiting_gifts.waiting_gifts, name="waiting_gifts"),
+    path("waiting-gifts/<int:waiting_id>/", waiting_gifts.waiting_gift_record, name="waiting_gift_record"),
+    path(
+        "waiting-gifts/<int:waiting_id>/leave-out/", waiting_gifts.waiting_gift_leave_out, name="waiting_gift_leave_out"
+    ),
     path("gifts/record/", gifts.gift_record, name="gift_record"),
     path("gifts/<int:gift_id>/", gifts.gift, name="gift"),
     path("gifts/<int:gift_id>/lines.<filekind:kind>", gifts.gift_lines, name="gift_lines"),

@@ -142,6 +142,7 @@ def _items(found: OpenItems, *, first: date, house: House) -> tuple[Item, ...]:
         _bills(found),
         _sites(found),
         _funds(),
+        _waiting(found),
         *_gifts(found, first),
         _goods(found),
     )
@@ -220,6 +221,19 @@ def _funds() -> Item:
         whose="bookkeeper",
         verb="Gifts",
         address=reverse("ledger:gifts"),
+    )
+
+
+def _waiting(found: OpenItems) -> Item:
+    return Item(
+        count=found.waiting,
+        words="gift that waits" if found.waiting == 1 else "gifts that wait",
+        detail="Rows of gift files that could not be recorded, each with its reason."
+        if found.waiting
+        else "No row of a gift file waits.",
+        whose="bookkeeper",
+        verb="Gifts that wait",
+        address=reverse("ledger:waiting_gifts"),
     )
 
 

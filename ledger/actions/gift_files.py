@@ -44,7 +44,7 @@ class ColumnsUnclear(GiftFileRefused):
 class RowsCannotStand(GiftFileRefused):
     def __init__(self, count: int) -> None:
         super().__init__(
-            f"{count} of its rows cannot stand, so nothing was recorded. Mend the file, or say that they are left out."
+            f"{count} of its rows cannot stand, so nothing was recorded. Mend the file, or say that they wait."
         )
 
 
@@ -121,6 +121,7 @@ def record_in_batches(
     by: int,
     today: date,
     at: datetime,
+    booked_on: date | None = None,
     shown: Callable[[range], Iterable[int]] = iter,
 ) -> None:
     """Record rows a batch at a time, each durable by itself, so that nobody at the ward waits long.
@@ -132,7 +133,8 @@ def record_in_batches(
     told = in_order(rows)
     for start in shown(range(0, len(told), BATCH)):
         with transaction.atomic(durable=True):
-            record(source=source, rows=told[start : start + BATCH], by=by, today=today, at=at)
+            batch = told[start : start + BATCH]
+            record(source=source, rows=batch, by=by, today=today, at=at, booked_on=booked_on)
 
 
 def in_order(rows: Sequence[Judged]) -> list[Judged]:
@@ -144,14 +146,22 @@ def in_order(rows: Sequence[Judged]) -> list[Judged]:
 
 
 @transaction.atomic
-def record(*, source: GiftSource, rows: Sequence[Judged], by: int, today: date, at: datetime) -> int:
+def record(
+    *,
+    source: GiftSource,
+    rows: Sequence[Judged],
+    by: int,
+    today: date,
+    at: datetime,
+    booked_on: date | None = None,
+) -> int:
     """Record one batch of rows that stand, each with its donor; what is in the books already adds nothing.
 
     :raises PostingRefused: when one of them cannot be; nothing of the batch is kept.
     """
     given = [one for one in rows if not one.row.back]
     numbers = donors.add_all([_newcomer(one) for one in given if one.donor_key], on=today, by=by)
-    received = [_received(one, source, numbers) for one in given]
+    received = [_received(one, source, numbers, booked_on) for one in given]
     gifts.receive_all(received, by=by, today=today, at=at)
     for one in rows:
         if one.row.back:
@@ -167,7 +177,7 @@ def _newcomer(one: Judged) -> donors.Newcomer:
     )
 
 
-def _received(one: Judged, source: GiftSource, numbers: Mapping[UUID, int]) -> gifts.Received:
+def _received(one: Judged, source: GiftSource, numbers: Mapping[UUID, int], booked_on: date | None) -> gifts.Received:
     row = one.row
     return gifts.Received(
         key=one.key,
@@ -179,6 +189,7 @@ def _received(one: Judged, source: GiftSource, numbers: Mapping[UUID, int]) -> g
         received_on=row.on,
         words=row.words[:500],
         recurring=row.recurs,
+        booked_on=booked_on,
     )
 
 

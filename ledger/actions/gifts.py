@@ -96,6 +96,7 @@ class Received:
     recurring: bool = False
     original_minor: int | None = None
     original_currency: str = ""
+    booked_on: date | None = None  # where it is not the day received, whose period may be closed
 
     @property
     def shares(self) -> Mapping[int, int]:
@@ -179,7 +180,7 @@ def _draft(one: Received, gift: Gift, books: _Books, today: date) -> Draft:
     return Draft(
         key=one.key,
         kind=Entry.Kind.GIFT,
-        on=one.received_on,
+        on=one.booked_on or one.received_on,
         sent=one.sent(),
         legs=_legs(gift, one.shares, books),
         gift=gift,

@@ -102,3 +102,14 @@ class ColumnsForm(ChoosesFund):
 
 def _words(line: str) -> list[str]:
     return [word.strip() for word in line.split(",") if word.strip()]
+
+
+class LateForm(forms.Form):
+    """Whether a row that waited is booked today, because its own day lies in a closed period."""
+
+    late = forms.BooleanField(required=False, widget=forms.HiddenInput)
+    sure = forms.CharField(widget=forms.HiddenInput, initial="yes")
+
+
+class LeaveOutForm(forms.Form):
+    why = LineField("Why it is left out", 300, help_text="It is kept with your name and today’s date.")

@@ -20,7 +20,7 @@ def canonical(content: object) -> str:
     >>> canonical({"b": [1, None], "a": "é", "on": date(2026, 10, 13)})
     '{"a":"é","b":[1,null],"on":"2026-10-13"}'
     """
-    return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=_plain)
+    return ENCODER.encode(content)
 
 
 def digest(content: object) -> str:
@@ -61,7 +61,11 @@ def moment(at: datetime) -> str:
 
 def entry_content(*, head: Mapping[str, object], parts: Mapping[str, Sequence[Sequence[object]]]) -> dict[str, object]:
     """Return what an entry's digest covers: its own facts and the rows that joined it, sorted."""
-    return {"form": FORM, **head, **{name: sorted(rows, key=canonical) for name, rows in parts.items()}}
+    return {"form": FORM, **head, **{name: _sorted(rows) for name, rows in parts.items()}}
+
+
+def _sorted(rows: Sequence[Sequence[object]]) -> Sequence[Sequence[object]]:
+    return sorted(rows, key=canonical) if len(rows) > 1 else rows
 
 
 def _plain(value: object) -> str:
@@ -70,3 +74,6 @@ def _plain(value: object) -> str:
     if isinstance(value, date):
         return value.isoformat()
     return str(value)
+
+
+ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=_plain)

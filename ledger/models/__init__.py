@@ -31,6 +31,7 @@ from ledger.models.shares import Share
 from ledger.models.shortfalls import Shortfall
 from ledger.models.unpaid import Unpaid
 from ledger.models.uses import Use
+from ledger.models.waiting_gifts import WaitingGift
 
 __all__ = [
     "GiftFile",
@@ -75,5 +76,6 @@ __all__ = [
     "StandingDecision",
     "Unpaid",
     "Use",
+    "WaitingGift",
     "Words",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import NamedTuple
@@ -12,7 +12,7 @@ from uuid import UUID, uuid5
 from config import home, tables, uploads
 from ledger.formulas import gift_files as formulas
 from ledger.formulas.gift_files import CannotStand, GiftRow, Reading
-from ledger.models import Donor, GiftFile, GiftSource
+from ledger.models import Donor, GiftFile, GiftSource, WaitingGift
 from ledger.queries.judged_gifts import Judged, Wrong, judge
 
 
@@ -24,6 +24,11 @@ class Preview:
     reading: Reading | None
     rows: tuple[Judged, ...]
     wrong: tuple[Wrong, ...]
+    waiting: int = 0  # how many of the wrong ones wait already
+
+    @property
+    def unkept(self) -> int:
+        return len(self.wrong) - self.waiting
 
     @property
     def new(self) -> tuple[Judged, ...]:
@@ -120,8 +125,18 @@ def columns_of(source: GiftSource, table: tables.Table) -> dict[str, int]:
     return {meaning: places[head] for meaning, head in source.columns.items() if head in places}
 
 
-def preview(*, file: GiftFile, table: tables.Table, today: date) -> Preview:
-    """Return what each row would become; nothing is written."""
+def preview(
+    *,
+    file: GiftFile,
+    table: tables.Table,
+    today: date,
+    only: Collection[int] | None = None,
+    booked_on: date | None = None,
+) -> Preview:
+    """Return what each row would become, or those `only` of some lines; nothing is written.
+
+    What somebody has left out stands nowhere. With `booked_on` a gift is booked on that day, as received on its own.
+    """
     source, columns = file.source, columns_of(file.source, table)
     missing = next((meaning for meaning in formulas.NEEDED if meaning not in columns), None)
     if missing or source.fund_id is None:
@@ -150,10 +165,16 @@ def preview(*, file: GiftFile, table: tables.Table, today: date) -> Preview:
                 )
             )
         except CannotStand as cannot:
-            wrong.append(Wrong(line=row.line, sentence=str(cannot), said=_said(row.cells)))
-    judged, refused = judge(source=source, rows=found, donors=_Donors(found), today=today)
-    wrong = sorted([*wrong, *refused], key=lambda one: one.line)
-    return Preview(obstacle="", reading=reading, rows=judged, wrong=tuple(wrong))
+            if only is None or row.line in only:
+                key = uuid5(source.key, f"line {row.line} {'|'.join(row.cells)}")
+                wrong.append(Wrong(line=row.line, key=key, sentence=str(cannot), said=_said(row.cells)))
+    judged, refused = judge(
+        source=source, rows=found, donors=_Donors(found), today=today, only=only, booked_on=booked_on
+    )
+    kept = dict(WaitingGift.objects.filter(file__source=source).values_list("key", "left_out_on"))
+    wrong = sorted((one for one in [*wrong, *refused] if not kept.get(one.key)), key=lambda one: one.line)
+    waiting = sum(one.key in kept for one in wrong)
+    return Preview(obstacle="", reading=reading, rows=judged, wrong=tuple(wrong), waiting=waiting)
 
 
 def _stopped(obstacle: str) -> Preview:

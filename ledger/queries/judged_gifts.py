@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import chain
@@ -11,6 +11,7 @@ from typing import Protocol
 from uuid import UUID, uuid5
 
 from config import home
+from config.days import day_year
 from config.templating import minor_text
 from ledger.formulas import gift_files as formulas
 from ledger.formulas.gift_files import GiftRow
@@ -40,7 +41,10 @@ class Judged:
 
 @dataclass(frozen=True, kw_only=True)
 class Wrong:
+    """A row that cannot stand as it is; its key is that of the gift it would be, where it is its own alone."""
+
     line: int
+    key: UUID
     sentence: str
     said: str
 
@@ -59,14 +63,26 @@ class _Target:
 
 
 def judge(
-    *, source: GiftSource, rows: Sequence[GiftRow], donors: Donors, today: date
+    *,
+    source: GiftSource,
+    rows: Sequence[GiftRow],
+    donors: Donors,
+    today: date,
+    only: Collection[int] | None = None,
+    booked_on: date | None = None,
 ) -> tuple[tuple[Judged, ...], list[Wrong]]:
-    """Return the rows that stand, by line, and a sentence for each other; nothing is written."""
-    bench = _Bench(source, rows, donors, today)
-    for row in rows:
+    """Return the rows that stand, by line, and a sentence for each other; nothing is written.
+
+    `only` are the lines to judge among all rows of the file. With `booked_on` a gift is booked on that day and keeps
+    the day on which it was received.
+    """
+    wanted = [row for row in rows if only is None or row.line in only]
+    bench = _Bench(source, rows, wanted, donors, today)
+    bench.booked_on = booked_on
+    for row in wanted:
         if not row.back:
             bench.judge_gift(row)
-    for row in rows:
+    for row in wanted:
         if row.back:
             bench.judge_back(row)
     return tuple(sorted(bench.judged, key=lambda one: one.row.line)), bench.wrong
@@ -75,7 +91,11 @@ def judge(
 class _Bench:
     """What judging one row needs of the books and of the other rows: read once."""
 
-    def __init__(self, source: GiftSource, rows: Sequence[GiftRow], donors: Donors, today: date) -> None:
+    booked_on: date | None = None
+
+    def __init__(
+        self, source: GiftSource, rows: Sequence[GiftRow], wanted: Sequence[GiftRow], donors: Donors, today: date
+    ) -> None:
         self.source, self.donors, self.today, self.closed = source, donors, today, closed_through()
         self.judged: list[Judged] = []
         self.wrong: list[Wrong] = []
@@ -84,9 +104,8 @@ class _Bench:
         self.keys = keys_of(source, rows)
         named = Counter(row.reference for row in rows if row.reference and not row.back)
         self.twice = {reference for reference, count in named.items() if count > 1}
-        gifts = {key for row, key in zip(rows, self.keys.values(), strict=True) if not row.back}
-        self.known = _figures(gifts)
-        self.target_of = {row.line: gift_key_of(source, row) for row in rows if row.back}
+        self.known = _figures({self.keys[row.line] for row in wanted if not row.back})
+        self.target_of = {row.line: gift_key_of(source, row) for row in wanted if row.back}
         self.targets = _targets({key for key in self.target_of.values() if key})
         self.gone_back = _entered({self.keys[line] for line in self.target_of})
 
@@ -94,7 +113,7 @@ class _Bench:
         key = self.keys[row.line]
         there = self.known.get(key)
         if sentence := self._why_no_gift(row, there):
-            self._refuse(row, sentence)
+            self._refuse(row, sentence, key=None if there or row.reference in self.twice else key)
             return
         rule = formulas.rule_of(words=row.words, rules=self.rules)
         fund = rule[1] if rule else self.source.fund_id or 0
@@ -125,16 +144,17 @@ class _Bench:
             return "" if same else "The books have it under this reference with other figures."
         if row.on > self.today:
             return "Its day has not come yet."
-        if self.closed and row.on <= self.closed:
-            return f"It lies in a period that closed through {self.closed}: reopen it first."
-        return ""
+        return "" if self._is_open(row) else f"Its day lies in a period that is closed through {day_year(self.closed)}."
+
+    def _is_open(self, row: GiftRow) -> bool:
+        return not self.closed or (self.booked_on or row.on) > self.closed
 
     def judge_back(self, row: GiftRow) -> None:
         key, gift_key = self.keys[row.line], self.target_of[row.line]
         target = self.targets.get(gift_key) if gift_key else None
         is_known = key in self.gone_back
         if sentence := "" if is_known else self._why_not_back(row, target):
-            self._refuse(row, sentence)
+            self._refuse(row, sentence, key=key)
             return
         self.judged.append(
             Judged(
@@ -168,9 +188,11 @@ class _Bench:
             return f"It says that {amounts[0]} of the gift {named} went back, of which {amounts[1]} is left."
         return ""
 
-    def _refuse(self, row: GiftRow, sentence: str) -> None:
+    def _refuse(self, row: GiftRow, sentence: str, *, key: UUID | None) -> None:
+        """A row whose key is not its own alone is known by its content."""
         said = ", ".join(part for part in (row.name, row.reference) if part)
-        self.wrong.append(Wrong(line=row.line, sentence=sentence, said=said))
+        known_by = key or uuid5(self.source.key, f"line {row.line} {_content(row)}")
+        self.wrong.append(Wrong(line=row.line, key=known_by, sentence=sentence, said=said))
 
 
 def keys_of(source: GiftSource, rows: Sequence[GiftRow]) -> dict[int, UUID]:
@@ -184,6 +206,10 @@ def keys_of(source: GiftSource, rows: Sequence[GiftRow]) -> dict[int, UUID]:
     return keys
 
 
+def _content(row: GiftRow) -> str:
+    return f"{row.on} {row.gross_minor} {row.fee_minor} {row.name} {row.email} {row.words}"
+
+
 def _said(row: GiftRow) -> str:
     if row.back and row.original and row.reference not in ("", row.original):
         return f"back reference {row.reference}"
@@ -191,7 +217,7 @@ def _said(row: GiftRow) -> str:
         return f"back of {row.original or row.reference} {row.on} {row.gross_minor} {row.fee_minor} {row.name}"
     if row.reference:
         return f"reference {row.reference}"
-    return f"{row.on} {row.gross_minor} {row.fee_minor} {row.name} {row.email} {row.words}"
+    return _content(row)
 
 
 def gift_key_of(source: GiftSource, row: GiftRow) -> UUID | None:

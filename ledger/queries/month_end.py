@@ -11,6 +11,7 @@ from django.db.models import Count, Sum
 from config import home
 from ledger.models import Carried, Entry, Fund, Gift, Words
 from ledger.models.accounts import CLEARING, GOODS_ON_HAND
+from ledger.queries import waiting_gifts
 from ledger.queries.periods import begun_on, closed_through
 from ledger.queries.sums import balances_at, last_number
 from ledger.queries.unpaid_care import UnpaidAnimal, unpaid_animals
@@ -73,6 +74,7 @@ class OpenItems:
     goods_minor: int
     goods_fund_id: int | None
     carried: tuple[CarriedLine, ...]
+    waiting: int  # rows of gift files that wait
 
     @property
     def undecided(self) -> tuple[UnpaidRow, ...]:
@@ -117,6 +119,7 @@ def open_items(*, from_on: date, through_on: date) -> OpenItems:
         goods_minor=standing[goods, GOODS_ON_HAND] if goods else 0,
         goods_fund_id=goods,
         carried=carried,
+        waiting=waiting_gifts.count(),
     )
 
 

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.db import transaction
 from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -12,11 +13,13 @@ from config.acting import act
 from config.refusal import Refusal
 from config.render import page, redirect
 from ledger.actions import gift_files as actions
+from ledger.actions import waiting_gifts
 from ledger.forms.gift_files import ASKED, RULE, ColumnsForm, GiftFileForm
 from ledger.forms.plain import PlainForm
 from ledger.models import GiftFile
 from ledger.queries import fund_choices
 from ledger.queries import gift_files as queries
+from ledger.queries import waiting_gifts as waiting_queries
 from ledger.views import present
 from ledger.views.present import READ, WRITE
 
@@ -39,6 +42,7 @@ def gift_files(request: HttpRequest) -> HttpResponse:
         "ledger/gift_files/page.html",
         files=queries.files(),
         sources=queries.source_names(),
+        waiting=waiting_queries.count(),
         form=form,
         may_write=request.user.may(*WRITE),
         status=422 if form.errors else 200,
@@ -58,13 +62,15 @@ def gift_file(request: HttpRequest, file_id: int) -> HttpResponse:
 
 @gate(write=WRITE)
 def gift_file_record(request: HttpRequest, file_id: int) -> HttpResponse:
-    """Record what stands; what cannot stand is left out only where somebody said so."""
+    """Record what stands; what cannot stand waits, and only where somebody said so."""
     file, now, form = _file(file_id), present.read(), PlainForm(request.POST or None)
     table = queries.table_of(file)
     found = queries.preview(file=file, table=table, today=now.today)
     if request.method == "POST" and not (found.wrong and "keep-good" not in request.POST):
         said = {"by": request.user.id, "today": now.today, "at": now.at}
         try:
+            with transaction.atomic(durable=True):
+                waiting_gifts.keep(file=file, wrong=found.wrong, by=request.user.id, on=now.today)
             actions.record_in_batches(source=file.source, rows=found.new, **said)
         except Refusal as refused:
             form.add_error(None, str(refused))

@@ -32,6 +32,7 @@ def main(words: list[str]) -> int:
 def _measured(folder: Path, words: list[str]) -> Iterator[Row]:
     from tests.benchmarks import (
         bench_care,
+        bench_gifts,
         bench_history,
         bench_papers,
         bench_path,
@@ -42,6 +43,7 @@ def _measured(folder: Path, words: list[str]) -> Iterator[Row]:
 
     groups: tuple[tuple[str, Callable[[], list[Row]]], ...] = (
         ("posting", bench_posting.rows),
+        ("gifts from a file", bench_gifts.rows),
         ("staged path", bench_path.rows),
         ("sign off day", bench_care.signing),
         ("pricing day", bench_pricing.rows),

@@ -81,6 +81,7 @@ def samples() -> dict[str, object]:
         "follow_up_id": clinic.FollowUp.objects.filter(result="").earliest("due_on").pk,
         "bill_id": clinic.Bill.objects.get(state="to_check").pk,
         "kind": "csv",
+        "waiting_id": ledger.WaitingGift.objects.latest("pk").pk,
         "file_id": ledger.GiftFile.objects.latest("pk").pk,
         "appeal_id": clinic.Appeal.objects.latest("pk").pk,
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),

@@ -119,7 +119,7 @@ def test_a_closed_period_and_a_day_to_come_are_named_and_never_moved(books):
     found = seen(brought(books, written(HEADS, rows)))
 
     assert [one.sentence for one in found.wrong] == [
-        "It lies in a period that closed through 2026-10-10: reopen it first.",
+        "Its day lies in a period that is closed through October 10, 2026.",
         "Its day has not come yet.",
     ]
 
@@ -256,7 +256,7 @@ class TestPages:
         assert "Say which column holds what" in unread
         assert wrong.status_code == 422 and "names no open fund" in wrong.content.decode()
         assert "5 gifts are new: 1,092.00, less 33.18 of fees, 1,058.82" in shown
-        assert "Record the 5 that stand, leave 3" in shown
+        assert "Record the 5 that stand, let 3 wait" in shown
         assert (refused.status_code, before, Gift.objects.count()) == (303, 0, 5)
         assert make.by_name()["Wound fund"] == 40_00 - 1_77
         assert "0 gifts are new" in bookkeeper.get(first["Location"]).content.decode()
@@ -290,8 +290,8 @@ class TestCommand:
 
         with pytest.raises(CommandError, match="3 of its rows cannot stand, so nothing was recorded"):
             self.run(tmp_path)
-        assert self.run(tmp_path, "--keep-good") == "5 recorded, 0 in the books already, 3 left out.\n"
-        assert self.run(tmp_path, "--keep-good") == "0 recorded, 5 in the books already, 3 left out.\n"
+        assert self.run(tmp_path, "--keep-good") == "5 recorded, 0 in the books already, 3 wait.\n"
+        assert self.run(tmp_path, "--keep-good") == "0 recorded, 5 in the books already, 3 wait.\n"
 
     def test_a_source_whose_columns_nobody_said_is_refused(self, house, tmp_path):
         with pytest.raises(CommandError, match="Say which column holds what"):

@@ -11,7 +11,17 @@ from clinic.actions import bills
 from clinic.actions.build_demo.diary import Diary, key, minor, repeated
 from clinic.actions.build_demo.setting import Scene
 from config import uploads
-from ledger.actions import conditional_gifts, gift_files, partner_money, practice, scans, spending, transfers
+from ledger.actions import (
+    conditional_gifts,
+    gift_files,
+    partner_money,
+    practice,
+    scans,
+    spending,
+    transfers,
+    waiting_gifts,
+)
+from ledger.queries import gift_files as gift_file_query
 
 KINDS = ("transfer", "spending", "practice", "partner_pays", "condition", "bill", "gift_file")
 
@@ -43,7 +53,7 @@ class MoneyOut:
         return facts | {"at": self.diary.moment(day, hour)}
 
     def _gift_file(self, said: dict, day: date) -> None:
-        """A giving site's list is brought and read; nobody has recorded its gifts yet."""
+        """A giving site's list is brought and read; nobody has recorded its gifts yet, and what cannot stand waits."""
         heads = ("Gift date", "Donor", "E-mail", "Gross amount", "Fee", "Reference", "Comment", "Type")
         rows = [(self.diary.day(days).isoformat(), *cells) for days, *cells in said["rows"]]
         text = io.StringIO()
@@ -67,6 +77,8 @@ class MoneyOut:
             fund_id=self.scene.funds["General"],
             rules=[(words, self.scene.funds[fund]) for words, fund in said["rules"]],
         )
+        found = gift_file_query.preview(file=file, table=gift_file_query.table_of(file), today=day)
+        waiting_gifts.keep(file=file, wrong=found.wrong, by=self.scene.people["greta"].pk, on=day)
 
     def _transfer(self, said: dict, day: date) -> None:
         transfers.transfer(

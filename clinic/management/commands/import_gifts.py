@@ -12,6 +12,7 @@ from clinic.models import User
 from clinic.views import present
 from config.refusal import Refusal
 from ledger.actions import gift_files as actions
+from ledger.actions import waiting_gifts
 from ledger.queries import gift_files as queries
 
 
@@ -22,7 +23,7 @@ class Command(BaseCommand):
         parser.add_argument("file", type=Path)
         parser.add_argument("--source", required=True, help="the name of the source, as on the page of gift files")
         parser.add_argument("--by", required=True, help="the sign-in of who brings it")
-        parser.add_argument("--keep-good", action="store_true", help="record the rows that stand, and leave the others")
+        parser.add_argument("--keep-good", action="store_true", help="record the rows that stand; the others wait")
 
     def handle(self, *args, file: Path, source: str, by: str, keep_good: bool, **options) -> None:
         now, person = present.read(), User.objects.filter(sign_in=by).first()
@@ -44,11 +45,11 @@ class Command(BaseCommand):
                 self.stderr.write(f"line {one.line}: {one.sentence}")
             if found.wrong and not keep_good:
                 raise actions.RowsCannotStand(len(found.wrong))
+            with transaction.atomic(durable=True):
+                waiting_gifts.keep(file=kept, wrong=found.wrong, by=person.pk, on=now.today)
             said = {"by": person.pk, "today": now.today, "at": now.at}
             shown = partial(tqdm, disable=not self.stderr.isatty())
             actions.record_in_batches(source=kept.source, rows=found.new, **said, shown=shown)
         except Refusal as refused:
             raise CommandError(str(refused)) from None
-        self.stdout.write(
-            f"{len(found.new)} recorded, {found.known} in the books already, {len(found.wrong)} left out."
-        )
+        self.stdout.write(f"{len(found.new)} recorded, {found.known} in the books already, {len(found.wrong)} wait.")
