@@ -201,8 +201,13 @@ PROMISES: tuple[tuple[str, str], ...] = (
     (
         "Gift {} of {} brought in {}.",
         "SELECT g.id, g.amount_minor, coalesce(sum(i.amount_minor), 0) FROM ledger_gift g"
-        " LEFT JOIN ledger_inflow i ON i.gift_id = g.id AND i.entry_id = g.entry_id GROUP BY g.id, g.amount_minor"
-        " HAVING g.amount_minor <> coalesce(sum(i.amount_minor), 0)",
+        " LEFT JOIN ledger_inflow i ON i.gift_id = g.id AND i.entry_id = g.entry_id WHERE g.way <> 'past'"
+        " GROUP BY g.id, g.amount_minor HAVING g.amount_minor <> coalesce(sum(i.amount_minor), 0)",
+    ),
+    (
+        "Gift {}, from before these books began, or a return of it, moved money in entry {}.",
+        "SELECT g.id, p.entry_id FROM ledger_gift g LEFT JOIN ledger_giftreturn r ON r.gift_id = g.id"
+        " JOIN ledger_posting p ON p.entry_id = g.entry_id OR p.entry_id = r.entry_id WHERE g.way = 'past'",
     ),
     (
         "Transfers over all funds sum to {}, not to zero.",
@@ -277,6 +282,7 @@ PROMISES: tuple[tuple[str, str], ...] = (
                 AND (SELECT kind FROM ledger_account WHERE code = p.debit_id) = 'income'
             LEFT JOIN ledger_use u ON u.posting_id = p.id
                 AND (SELECT i.gift_id FROM ledger_inflow i WHERE i.id = u.inflow_id) = r.gift_id
+            WHERE (SELECT g.way FROM ledger_gift g WHERE g.id = r.gift_id) <> 'past'
             GROUP BY r.entry_id, r.amount_minor HAVING r.amount_minor <> coalesce(sum(u.amount_minor), 0)""",
     ),
     (

@@ -228,9 +228,7 @@ def _line(row: GiftRow, valued: bool) -> ReceiptLine:
     words = row.words or "a gift"
     if row.is_goods:
         words = f"{quantity(row.quantity or Decimal(1))} {row.unit}: {words}"
-    elif row.words and row.fund_names:
-        words = f"{row.words}, for {', '.join(row.fund_names)}"
-    else:
-        words = f"for {', '.join(row.fund_names)}"
+    elif row.fund_names:
+        words = f"{row.words}, for {', '.join(row.fund_names)}" if row.words else f"for {', '.join(row.fund_names)}"
     amount = row.stays_minor if valued or not row.is_goods else None
     return ReceiptLine(gift_id=row.gift_id, received_on=row.received_on, words=words, amount_minor=amount)

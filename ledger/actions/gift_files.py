@@ -8,8 +8,10 @@ GiftFileRefused
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime
+from typing import TypedDict, Unpack
 from uuid import UUID
 
 from django.db import transaction
@@ -17,12 +19,22 @@ from django.db import transaction
 from config import tables, uploads
 from config.days import day_year
 from config.refusal import Refusal
-from ledger.actions import donors, gifts, returns
+from ledger.actions import donors, gifts, opening, past_gifts, returns
 from ledger.formulas import gift_files as formulas
 from ledger.models import Fund, Gift, GiftFile, GiftRule, GiftSource
-from ledger.queries.gift_files import Judged
+from ledger.queries import judged_gifts
+from ledger.queries.funds import general_fund
+from ledger.queries.judged_gifts import Judged
 
 BATCH = 500
+
+
+class Said(TypedDict):
+    """Who records, on which day and at what moment."""
+
+    by: int
+    today: date
+    at: datetime
 
 
 class GiftFileRefused(Refusal):
@@ -92,8 +104,9 @@ def say(
 
     :raises ColumnsUnclear: when a needed column or a fund is missing.
     """
+    needed = formulas.NEEDED_AT_OPENING if way == GiftSource.AT_OPENING else formulas.NEEDED
     for meaning, word in (("on", "the day"), ("gross", "the amount")):
-        if not columns.get(meaning):
+        if meaning in needed and not columns.get(meaning):
             raise ColumnsUnclear(f"No column holds {word} of a gift.")
     heads = [head for head in columns.values() if head]
     if len(heads) != len(set(heads)):
@@ -159,13 +172,17 @@ def record(
 
     :raises PostingRefused: when one of them cannot be; nothing of the batch is kept.
     """
-    given = [one for one in rows if not one.row.back]
-    numbers = donors.add_all([_newcomer(one) for one in given if one.donor_key], on=today, by=by)
-    received = [_received(one, source, numbers, booked_on) for one in given]
-    gifts.receive_all(received, by=by, today=today, at=at)
+    numbers = donors.add_all([_newcomer(one) for one in rows if one.donor_key], on=today, by=by)
+    said: Said = {"by": by, "today": today, "at": at}
+    by_kind: dict[str, list[Judged]] = defaultdict(list)
     for one in rows:
-        if one.row.back:
-            _give_back(one, source, by=by, today=today, at=at)
+        by_kind[one.kind].append(one)
+    gifts.receive_all([_received(one, source, numbers, booked_on) for one in by_kind[judged_gifts.GIFT]], **said)
+    past_gifts.receive_all([_past(one, numbers) for one in by_kind[judged_gifts.PAST]], **said)
+    for one in by_kind[judged_gifts.OPENING]:
+        _open(one, numbers, **said)
+    for one in (*by_kind[judged_gifts.PAST_BACK], *by_kind[judged_gifts.BACK]):
+        _give_back(one, source, **said)
     return len(rows)
 
 
@@ -181,7 +198,7 @@ def _received(one: Judged, source: GiftSource, numbers: Mapping[UUID, int], book
     row = one.row
     return gifts.Received(
         key=one.key,
-        donor_id=numbers[one.donor_key] if one.donor_key else one.donor_id,
+        donor_id=_donor(one, numbers),
         fund_id=one.fund_id,
         amount_minor=row.gross_minor,
         fee_minor=row.fee_minor,
@@ -193,18 +210,48 @@ def _received(one: Judged, source: GiftSource, numbers: Mapping[UUID, int], book
     )
 
 
-def _give_back(one: Judged, source: GiftSource, *, by: int, today: date, at: datetime) -> None:
+def _donor(one: Judged, numbers: Mapping[UUID, int]) -> int | None:
+    return numbers[one.donor_key] if one.donor_key else one.donor_id
+
+
+def _past(one: Judged, numbers: Mapping[UUID, int]) -> past_gifts.PastGift:
+    row = one.row
+    return past_gifts.PastGift(
+        key=one.key,
+        donor_id=_donor(one, numbers),
+        amount_minor=row.gross_minor,
+        received_on=row.on,
+        words=row.words[:500],
+        recurring=row.recurs,
+    )
+
+
+def _open(one: Judged, numbers: Mapping[UUID, int], **said: Unpack[Said]) -> None:
+    """What a fund held when the books began, by its donor where known."""
+    row, donor_id, begun_on = one.row, _donor(one, numbers), general_fund().opened_on
+    opening.balance(
+        key=one.key,
+        fund_id=one.fund_id,
+        amount_minor=row.gross_minor,
+        on=begun_on,
+        donor_id=donor_id,
+        received_on=row.on if row.on != begun_on else None,
+        words=row.words[:500],
+        **said,
+    )
+
+
+def _give_back(one: Judged, source: GiftSource, **said: Unpack[Said]) -> None:
     row = one.row
     told = f"Told by {source.name}, {day_year(row.on)}"
-    returns.give_back(
-        key=one.key,
-        gift_id=Gift.objects.get(entry__key=one.gift_key).id,
-        how=row.back,
-        amount_minor=row.gross_minor,
-        fee_minor=row.fee_minor,
-        way=source.way,
-        why=f"{told}, reference {row.reference}." if row.reference else f"{told}.",
-        by=by,
-        today=today,
-        at=at,
-    )
+    back = {
+        "key": one.key,
+        "gift_id": Gift.objects.get(entry__key=one.gift_key).id,
+        "how": row.back,
+        "amount_minor": row.gross_minor,
+        "why": f"{told}, reference {row.reference}." if row.reference else f"{told}.",
+    }
+    if one.kind == judged_gifts.PAST_BACK:
+        past_gifts.give_back(**back, **said)
+    else:
+        returns.give_back(**back, fee_minor=row.fee_minor, way=source.way, **said)

@@ -6,6 +6,7 @@ finds no payer is care nobody has paid: a return is always recorded, because the
 PostingRefused
 └── ReturnRefused
     ├── GiftOfGoods      goods are not money: take their entry back
+    ├── GiftFromBefore   its money was never in these books
     ├── ReturnTooLarge   more than what is left of the gift after earlier returns
     └── ReturnUnclear    neither refunded, nor charged back, nor typed wrong
 """
@@ -54,6 +55,15 @@ class ReturnRefused(PostingRefused):
 class GiftOfGoods(ReturnRefused):
     def __init__(self) -> None:
         super().__init__("This gift was of goods. Nothing was changed. Take its entry back instead.")
+
+
+class GiftFromBefore(ReturnRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            "This gift is from before these books began, so none of their money is its own. Nothing was changed. "
+            "Record what the bank took under Money in and out, and take back the entry of the gift, so that it has no "
+            "receipt."
+        )
 
 
 class ReturnTooLarge(ReturnRefused):
@@ -119,7 +129,9 @@ def give_back(
     if known := posting.already_posted({key: sent}):
         return known[key].gift_return
     gift = Gift.objects.select_related("entry", "entry__words").get(id=gift_id)
-    amount_minor = _checked(gift, amount_minor, how)
+    if gift.way == Gift.Way.PAST:
+        raise GiftFromBefore
+    amount_minor = checked_amount(gift, amount_minor, how)
     going = _going(gift, amount_minor)
     row = GiftReturn(gift=gift, how=how, amount_minor=amount_minor)
     legs, parts = _legs(going, gift=gift, how=how, way=way, key=key, today=today)
@@ -137,7 +149,11 @@ def give_back(
     return row
 
 
-def _checked(gift: Gift, amount_minor: int | None, how: str) -> int:
+def checked_amount(gift: Gift, amount_minor: int | None, how: str) -> int:
+    """Return how much of a gift goes back: all that is left of it where no amount is said.
+
+    :raises ReturnRefused: when there is not so much, or nobody says how it goes.
+    """
     if how not in GiftReturn.How.values:
         raise ReturnUnclear
     if gift.way == Gift.Way.GOODS:

@@ -20,12 +20,14 @@ ASKED = (
     ("address", "Address"),
     ("reference", "Reference, different for each gift"),
     ("words", "What the donor wrote"),
+    ("fund", "Name of the fund"),
     ("kind", "Kind, such as gift or refund"),
     ("original", "Reference of the gift that went back"),
     ("often", "How often, such as monthly"),
 )
 BACK = ((REFUND, "Words that mean a refund"), (CHARGEBACK, "Words that mean a charge back"))
 NONE = ("", "no column")
+AT_OPENING = ("opening", "they were there when these books began")
 DECIMALS = (("", "as the file shows"), (".", "point: 1,234.50"), (",", "comma: 1.234,50"))
 ORDERS = (("", "as the file shows"), ("day", "day first: 31.12.2026"), ("month", "month first: 12/31/2026"))
 RULE = ">"
@@ -42,7 +44,7 @@ class GiftFileForm(forms.Form):
 class ColumnsForm(ChoosesFund):
     """What each column holds; the boxes come from the file's heads."""
 
-    way = forms.ChoiceField(label="How these gifts come", choices=WAYS)
+    way = forms.ChoiceField(label="How these gifts come", choices=(*WAYS, AT_OPENING))
     decimal = forms.ChoiceField(label="Decimal mark", choices=DECIMALS, required=False)
     order = forms.ChoiceField(label="Dates of three numbers", choices=ORDERS, required=False)
     rules = forms.CharField(
@@ -59,7 +61,7 @@ class ColumnsForm(ChoosesFund):
         self.by_name = {name.casefold(): fund for fund, name in funds}
         choices = [NONE, *((head, head) for head in dict.fromkeys(heads) if head)]
         for meaning, words in ASKED:
-            needed = meaning in ("on", "gross")
+            needed = meaning == "gross"
             self.fields[f"column_{meaning}"] = forms.ChoiceField(label=words, choices=choices, required=needed)
         for how, words in BACK:
             self.fields[f"words_{how}"] = LineField(

@@ -24,11 +24,13 @@ MEANINGS: dict[str, tuple[str, ...]] = {
     "address": ("address", "postal address"),
     "original": ("original", "original reference", "refund of", "refunded"),
     "reference": ("reference", "id", "transaction", "transaction id", "number"),
+    "fund": ("fund", "fund name"),
     "words": ("comment", "message", "note", "for", "purpose", "words", "designation"),
     "kind": ("kind", "type", "status"),
     "often": ("frequency", "often", "recurring", "how often"),
 }
 NEEDED = ("on", "gross")
+NEEDED_AT_OPENING = ("gross",)
 AMOUNT = re.compile(r"[+-]?[0-9][0-9.,'\u00a0\u202f ]*")
 NUMERIC_DAY = re.compile(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{4})")
 ISO_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:[T ].*)?")
@@ -69,6 +71,7 @@ class GiftRow:
     back: str = ""
     original: str = ""
     often: str = ""
+    fund: str = ""  # by its name
 
     @property
     def recurs(self) -> bool:
@@ -210,8 +213,11 @@ def gift_row(
     reading: Reading,
     digits: int,
     back_words: Mapping[str, Sequence[str]] | None = None,
+    on_otherwise: date | None = None,
 ) -> GiftRow:
     """Return what one row says: a gift, or, where its amount is below zero or its kind says so, one that went back.
+
+    `on_otherwise` is the day of a row that names none.
 
     :raises CannotStand: for a row of which neither can be made.
     """
@@ -219,7 +225,7 @@ def gift_row(
     def said(meaning: str) -> str:
         return cells[columns[meaning]] if meaning in columns else ""
 
-    on = day(said("on"), reading=reading)
+    on = on_otherwise if on_otherwise and not said("on") else day(said("on"), reading=reading)
     gross = amount(said("gross"), reading=reading, digits=digits)
     back = went_back(said("kind"), words=back_words) or (REFUND if gross < 0 else "")
     fee, net = (
@@ -241,6 +247,7 @@ def gift_row(
         back=back,
         original=said("original") if back else "",
         often=said("often"),
+        fund=said("fund"),
     )
 
 

@@ -18,6 +18,7 @@ class Entry(models.Model):
         GIFT = "gift", "gift"
         GOODS = "goods", "donated goods"
         OPENING = "opening", "opening balance"
+        PAST = "past_gift", "gift from before these books"
         PAYOUT = "payout", "paid out by a giving site"
         REVERSAL = "reversal", "reversal"
         RETURN = "return", "gift returned"

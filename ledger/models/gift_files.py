@@ -7,6 +7,8 @@ from django.db.models import Q
 class GiftSource(models.Model):
     """One giving site, bank or list: what its columns hold, remembered by the names of their heads."""
 
+    AT_OPENING = "opening"  # its rows were there when the books began
+
     key = models.UUIDField(unique=True)
     name = models.CharField(max_length=80, unique=True)
     way = models.CharField(max_length=12)
@@ -19,7 +21,9 @@ class GiftSource(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(way__in=("bank", "giving_site")), name="gift_source_way_is_known"),
+            models.CheckConstraint(
+                condition=Q(way__in=("bank", "giving_site", "opening")), name="gift_source_way_is_known"
+            ),
             models.CheckConstraint(condition=Q(decimal__in=("", ".", ",")), name="gift_source_decimal_is_known"),
         ]
 

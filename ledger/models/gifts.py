@@ -11,7 +11,8 @@ class Gift(models.Model):
         BANK = "bank", "bank, check or cash"
         GIVING_SITE = "giving_site", "giving site"
         GOODS = "goods", "goods"
-        OPENING = "opening", "before these books began"
+        OPENING = "opening", "left from before these books began"
+        PAST = "past", "before these books began, for receipts"
 
     entry = models.OneToOneField("ledger.Entry", on_delete=models.PROTECT, related_name="gift")
     donor = models.ForeignKey("ledger.Donor", on_delete=models.PROTECT, null=True, blank=True, related_name="gifts")

@@ -20,7 +20,7 @@ class DonorChoice:
 
 def donor_choices(*, from_on: date, to_on: date, donor_id: int | None = None) -> tuple[DonorChoice, ...]:
     """Return every donor with what they gave in these days, or one alone."""
-    now = Q(gifts__received_on__range=(from_on, to_on)) & ~Q(gifts__way=Gift.Way.GOODS)
+    now = Q(gifts__received_on__range=(from_on, to_on)) & ~Q(gifts__way__in=(Gift.Way.GOODS, Gift.Way.OPENING))
     donors = Donor.objects.annotate(
         count=Count("gifts", filter=now), given=Sum("gifts__amount_minor", filter=now, default=0)
     )

@@ -105,6 +105,8 @@ class DonorTrace:
 def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
     """Return a donor's gifts of these days, what was paid from all of theirs in these days, and what waits.
 
+    What was left when the books began was given before: it waits into the days in which it was recorded.
+
     A use counts by the book date of its entry. Goods stand apart from money.
     """
     money = Q(gift__donor=donor_id) & ~Q(gift__way=Gift.Way.GOODS)
@@ -117,6 +119,8 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
     fees = _minor(other.filter(Q(posting__debit=FEES) | Q(posting__credit=FEES)))
     before = _minor(inflows.filter(entry__on__lt=from_on)) - _minor(uses.filter(entry__on__lt=from_on))
     waiting = _waiting(inflows.filter(entry__on__lte=to_on), uses.filter(entry__on__lte=to_on))
+    came = inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)
+    began = _minor(came.filter(gift__way=Gift.Way.OPENING))
     gone_again = sum(line.returned_minor for line in _given(donor_id, from_on, to_on))
     return DonorTrace(
         donor_id=donor_id,
@@ -127,8 +131,8 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
         paid=paid,
         paid_by_fund=_by_fund(now),
         waiting=waiting,
-        waiting_before_minor=before,
-        given_minor=_minor(inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)) - gone_again,
+        waiting_before_minor=before + began,
+        given_minor=_minor(came) - began - gone_again,
         paid_minor=sum(line.amount_minor for line in paid),
         fees_minor=fees,
         left_again_minor=_minor(other) - fees - gone_again,
@@ -201,7 +205,7 @@ def _given(donor_id: int, from_on: date, to_on: date) -> QuerySet[Gift]:
     """The donor's gifts of money of these days, each with what of it went back in the same days."""
     gifts = Gift.objects.filter(donor=donor_id, entry__on__gte=from_on, entry__on__lte=to_on)
     back = Sum("returns__amount_minor", filter=Q(returns__entry__on__gte=from_on, returns__entry__on__lte=to_on))
-    return gifts.exclude(way=Gift.Way.GOODS).annotate(returned_minor=Coalesce(back, 0))
+    return gifts.exclude(way__in=(Gift.Way.GOODS, Gift.Way.PAST)).annotate(returned_minor=Coalesce(back, 0))
 
 
 def _gifts(donor_id: int, from_on: date, to_on: date):

@@ -72,8 +72,8 @@ def _lines(numbers: list[int]) -> tuple[DonorLine, ...]:
         Gift.objects.filter(donor__in=numbers)
         .values_list("donor")
         .annotate(
-            count=Count("id"),
-            money=Sum("amount_minor", filter=~Q(way=Gift.Way.GOODS), default=0),
+            count=Count("id", filter=~Q(way=Gift.Way.OPENING)),
+            money=Sum("amount_minor", filter=~Q(way__in=(Gift.Way.GOODS, Gift.Way.OPENING)), default=0),
             last=Max("received_on"),
         )
     )

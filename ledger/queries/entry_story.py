@@ -18,6 +18,7 @@ TYPED = (
     Entry.Kind.GIFT,
     Entry.Kind.GOODS,
     Entry.Kind.OPENING,
+    Entry.Kind.PAST,
     Entry.Kind.PAYOUT,
     Entry.Kind.TRANSFER,
     Entry.Kind.SPENDING,

@@ -13,7 +13,8 @@ from config import home, tables, uploads
 from ledger.formulas import gift_files as formulas
 from ledger.formulas.gift_files import CannotStand, GiftRow, Reading
 from ledger.models import Donor, GiftFile, GiftSource, WaitingGift
-from ledger.queries.judged_gifts import Judged, Wrong, judge
+from ledger.queries.funds import general_fund
+from ledger.queries.judged_gifts import BACK, GIFT, OPENING, PAST, PAST_BACK, Judged, Wrong, judge
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,11 +41,31 @@ class Preview:
 
     @property
     def gifts(self) -> tuple[Judged, ...]:
-        return tuple(one for one in self.new if not one.row.back)
+        return self._new(GIFT)
 
     @property
     def back(self) -> tuple[Judged, ...]:
-        return tuple(one for one in self.new if one.row.back)
+        return self._new(BACK)
+
+    @property
+    def past(self) -> tuple[Judged, ...]:
+        """Gifts from before the books began, and what of them had gone back."""
+        return self._new(PAST, PAST_BACK)
+
+    @property
+    def opening(self) -> tuple[Judged, ...]:
+        return self._new(OPENING)
+
+    def _new(self, *kinds: str) -> tuple[Judged, ...]:
+        return tuple(one for one in self.new if one.kind in kinds)
+
+    @property
+    def past_minor(self) -> int:
+        return sum(-one.row.gross_minor if one.row.back else one.row.gross_minor for one in self.past)
+
+    @property
+    def opening_minor(self) -> int:
+        return sum(one.row.gross_minor for one in self.opening)
 
     @property
     def gross_minor(self) -> int:
@@ -56,7 +77,7 @@ class Preview:
 
     @property
     def fee_minor(self) -> int:
-        return sum(one.row.fee_minor for one in self.new)
+        return sum(one.row.fee_minor for one in self._new(GIFT, BACK))
 
     @property
     def net_minor(self) -> int:
@@ -138,20 +159,23 @@ def preview(
     What somebody has left out stands nowhere. With `booked_on` a gift is booked on that day, as received on its own.
     """
     source, columns = file.source, columns_of(file.source, table)
-    missing = next((meaning for meaning in formulas.NEEDED if meaning not in columns), None)
+    at_opening = source.way == GiftSource.AT_OPENING
+    needed = formulas.NEEDED_AT_OPENING if at_opening else formulas.NEEDED
+    missing = next((meaning for meaning in needed if meaning not in columns), None)
     if missing or source.fund_id is None:
         return _stopped("Say which column holds what, and which fund takes a gift that names none.")
     amounts = [row.cells[columns[name]] for row in table.rows for name in ("gross", "fee", "net") if name in columns]
     try:
         reading = formulas.decided(
             amounts=amounts,
-            days=[row.cells[columns["on"]] for row in table.rows],
+            days=[row.cells[columns["on"]] for row in table.rows] if "on" in columns else (),
             decimal=source.decimal,
             day_first=source.day_first,
         )
     except formulas.Unclear as unclear:
         return _stopped(str(unclear))
     found, wrong = [], []
+    on_otherwise = general_fund().opened_on if at_opening else None
     for row in table.rows:
         try:
             found.append(
@@ -162,6 +186,7 @@ def preview(
                     reading=reading,
                     digits=home.digits(),
                     back_words=source.back_words,
+                    on_otherwise=on_otherwise,
                 )
             )
         except CannotStand as cannot:

@@ -41,6 +41,7 @@ def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, 
     inflows = everywhere.exclude(MOVED)
     start: dict[int, int] = defaultdict(int)
     told: dict[int, tuple[date, str]] = {}
+    left_over = set(inflows.filter(gift__way=Gift.Way.OPENING).values_list("gift", flat=True))
     for row in inflows.order_by("id").values("gift", "amount_minor", on=F("gift__received_on"), name=F("fund__name")):
         start[row["gift"]] += row["amount_minor"]
         told.setdefault(row["gift"], (row["on"], row["name"]))
@@ -71,7 +72,7 @@ def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, 
             gift_id=gift,
             received_on=on,
             fund_name=name,
-            is_new=on >= from_on,
+            is_new=on >= from_on and gift not in left_over,
             start_minor=start[gift],
             paid={subject: minor for subject, minor in paid[gift].items() if minor},
             fee_minor=fees[gift],

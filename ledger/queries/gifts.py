@@ -53,11 +53,16 @@ class GiftRow:
     def used_minor(self) -> int:
         """What of it paid for care; its fee stays with it while the rest of it does."""
         stays = self.amount_minor - self.returned_minor
-        return 0 if self.is_taken_back else stays - min(self.own_fee_minor, stays) - self.left_minor
+        return 0 if self.is_taken_back or self.is_past else stays - min(self.own_fee_minor, stays) - self.left_minor
 
     @property
     def is_goods(self) -> bool:
         return self.way == Gift.Way.GOODS
+
+    @property
+    def is_past(self) -> bool:
+        """From before these books began: it counts for receipts and has no money in them."""
+        return self.way == Gift.Way.PAST
 
     @property
     def stays_minor(self) -> int:
@@ -98,7 +103,7 @@ class GiftStory:
 
     @property
     def may_go_back(self) -> bool:
-        return self.row.way != Gift.Way.GOODS and self.row.stays_minor > 0
+        return not (self.row.is_goods or self.row.is_past) and self.row.stays_minor > 0
 
 
 def gifts(*, after: str = "", donor_id: int | None = None) -> GiftPage:

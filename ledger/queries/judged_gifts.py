@@ -16,8 +16,11 @@ from config.templating import minor_text
 from ledger.formulas import gift_files as formulas
 from ledger.formulas.gift_files import GiftRow
 from ledger.models import Entry, Fund, Gift, GiftSource
+from ledger.queries.funds import general_fund, open_for_gifts
 from ledger.queries.periods import closed_through
 
+# What a row becomes. A past gift counts for receipts alone; a past return is of one, before the books began.
+GIFT, PAST, OPENING, BACK, PAST_BACK = "gift", "past", "opening", "back", "past_back"
 PIECE = 500  # keys asked for at once
 Figures = tuple[int, int, date]  # amount, fee, day received
 
@@ -35,6 +38,7 @@ class Judged:
     fund_id: int
     fund_name: str
     is_known: bool
+    kind: str = GIFT
     rule: str = ""  # the words by which a rule found the fund
     gift_key: UUID | None = None  # of the gift that goes back
 
@@ -60,6 +64,7 @@ class _Target:
     left_minor: int  # what of it has not gone back
     donor_name: str
     fund_name: str
+    is_past: bool
 
 
 def judge(
@@ -97,17 +102,26 @@ class _Bench:
         self, source: GiftSource, rows: Sequence[GiftRow], wanted: Sequence[GiftRow], donors: Donors, today: date
     ) -> None:
         self.source, self.donors, self.today, self.closed = source, donors, today, closed_through()
+        self.begun_on = general_fund().opened_on
         self.judged: list[Judged] = []
         self.wrong: list[Wrong] = []
         self.rules = [(rule.contains, rule.fund_id) for rule in source.rules.order_by("position")]
         self.funds = dict(Fund.objects.values_list("id", "name"))
+        self.by_name = {name.casefold(): number for number, name in open_for_gifts()}
         self.keys = keys_of(source, rows)
         named = Counter(row.reference for row in rows if row.reference and not row.back)
         self.twice = {reference for reference, count in named.items() if count > 1}
-        self.known = _figures({self.keys[row.line] for row in wanted if not row.back})
+        self.known = self._known(wanted)
         self.target_of = {row.line: gift_key_of(source, row) for row in wanted if row.back}
         self.targets = _targets({key for key in self.target_of.values() if key})
         self.gone_back = _entered({self.keys[line] for line in self.target_of})
+
+    def _known(self, wanted: Sequence[GiftRow]) -> dict[UUID, Figures]:
+        """What the books have of these rows; an opening balance without a donor is no gift, and known by its entry."""
+        keys = {self.keys[row.line]: row for row in wanted if not row.back}
+        if self.source.way != GiftSource.AT_OPENING:
+            return _figures(set(keys))
+        return {key: (keys[key].gross_minor, keys[key].fee_minor, keys[key].on) for key in _entered(set(keys))}
 
     def judge_gift(self, row: GiftRow) -> None:
         key = self.keys[row.line]
@@ -115,8 +129,9 @@ class _Bench:
         if sentence := self._why_no_gift(row, there):
             self._refuse(row, sentence, key=None if there or row.reference in self.twice else key)
             return
-        rule = formulas.rule_of(words=row.words, rules=self.rules)
-        fund = rule[1] if rule else self.source.fund_id or 0
+        rule = formulas.rule_of(words=row.words, rules=self.rules) if not row.fund else None
+        fund = self.by_name[row.fund.casefold()] if row.fund else rule[1] if rule else self.source.fund_id or 0
+        kind = self._kind(row)
         donor_id, donor_key, name, match = self.donors.of(self.source, row)
         self.judged.append(
             Judged(
@@ -127,13 +142,19 @@ class _Bench:
                 donor_name=name,
                 match=match,
                 fund_id=fund,
-                fund_name=self.funds.get(fund, ""),
+                fund_name="" if kind == PAST else self.funds.get(fund, ""),
                 is_known=there is not None,
+                kind=kind,
                 rule=rule[0] if rule else "",
             )
         )
         if not there and self.target_of:
-            brought = _Target(left_minor=row.gross_minor, donor_name=name, fund_name=self.funds.get(fund, ""))
+            brought = _Target(
+                left_minor=row.gross_minor,
+                donor_name=name,
+                fund_name=self.funds.get(fund, ""),
+                is_past=kind == PAST,
+            )
             self.targets.setdefault(key, brought)
 
     def _why_no_gift(self, row: GiftRow, there: Figures | None) -> str:
@@ -144,10 +165,22 @@ class _Bench:
             return "" if same else "The books have it under this reference with other figures."
         if row.on > self.today:
             return "Its day has not come yet."
+        if row.fund and row.fund.casefold() not in self.by_name:
+            return f"No open fund that takes gifts is called {row.fund}."
+        if self._kind(row) == OPENING and row.on > self.begun_on:
+            return f"It came after these books began on {day_year(self.begun_on)}: bring it as a gift."
         return "" if self._is_open(row) else f"Its day lies in a period that is closed through {day_year(self.closed)}."
 
+    def _kind(self, row: GiftRow) -> str:
+        if self.source.way == GiftSource.AT_OPENING:
+            return OPENING
+        return PAST if row.on < self.begun_on else GIFT
+
     def _is_open(self, row: GiftRow) -> bool:
-        return not self.closed or (self.booked_on or row.on) > self.closed
+        """A past gift moves no account, so no closing hinders it."""
+        kind = self._kind(row)
+        booked_on = self.begun_on if kind == OPENING else self.booked_on or row.on
+        return kind == PAST or not self.closed or booked_on > self.closed
 
     def judge_back(self, row: GiftRow) -> None:
         key, gift_key = self.keys[row.line], self.target_of[row.line]
@@ -167,6 +200,7 @@ class _Bench:
                 fund_id=0,
                 fund_name=target.fund_name if target else "",
                 is_known=is_known,
+                kind=PAST_BACK if target and target.is_past else BACK,
                 gift_key=gift_key,
             )
         )
@@ -175,12 +209,16 @@ class _Bench:
 
     def _why_not_back(self, row: GiftRow, target: _Target | None) -> str:
         named = row.original or row.reference
+        if self.source.way == GiftSource.AT_OPENING:
+            return "What was there when the books began is above zero."
         if not named:
             return "It says that a gift went back and names none: record it at that gift."
         if target is None:
             return f"It says that the gift {named} went back, and no gift from here has this reference."
         if row.on > self.today:
             return "Its day has not come yet."
+        if target.is_past and row.on >= self.begun_on:
+            return f"The gift {named} is from before these books began: record by hand what the bank took."
         if not target.left_minor:
             return f"It says that the gift {named} went back, and nothing is left of that gift."
         if row.gross_minor > target.left_minor:
@@ -207,7 +245,8 @@ def keys_of(source: GiftSource, rows: Sequence[GiftRow]) -> dict[int, UUID]:
 
 
 def _content(row: GiftRow) -> str:
-    return f"{row.on} {row.gross_minor} {row.fee_minor} {row.name} {row.email} {row.words}"
+    said = f"{row.on} {row.gross_minor} {row.fee_minor} {row.name} {row.email} {row.words}"
+    return f"{said} for {row.fund}" if row.fund else said
 
 
 def _said(row: GiftRow) -> str:
@@ -244,6 +283,7 @@ def _targets(keys: set[UUID]) -> dict[UUID, _Target]:
             gone = sum(row.amount_minor for row in gift.returns.all())
             found[gift.entry.key] = _Target(
                 left_minor=0 if hasattr(gift.entry, "reversed_by") else gift.amount_minor - gone,
+                is_past=gift.way == Gift.Way.PAST,
                 donor_name=gift.donor.name if gift.donor else "",
                 fund_name=", ".join(dict.fromkeys(inflow.fund.name for inflow in gift.inflows.all())),
             )

@@ -73,7 +73,7 @@ def test_e7_goods_are_kept_apart_from_money(books):
 
 def test_e7_time_is_never_a_gift(books):
     """There is no way to give time: goods have a thing, a quantity and a fair value, money has an amount."""
-    assert set(Gift.Way.values) == {"bank", "giving_site", "goods", "opening"}
+    assert set(Gift.Way.values) == {"bank", "giving_site", "goods", "opening", "past"}
     with pytest.raises(goods.IncomeRefused, match="above zero"):
         make.bandage(0)
 
