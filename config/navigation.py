@@ -34,6 +34,7 @@ WAYS = (
     Way("Ward", "Tablets", "clinic:tablets", frozenset({Role.MANAGER, Role.READER}), on_top=False),
     Way("Ledger", "Funds", "ledger:funds", MONEY),
     Way("Ledger", "Gifts", "ledger:gifts", MONEY),
+    Way("Ledger", "Bank", "ledger:bank", MONEY, on_top=False),
     Way("Ledger", "Money in and out", "ledger:in_and_out", MONEY, on_top=False),
     Way("Ledger", "Partners", "clinic:partner_funds", MONEY),
     Way("Ledger", "Sign off", "clinic:days_to_sign", SIGNERS | READERS),

@@ -89,6 +89,9 @@ def _guards() -> Iterator[str]:
         "priceapproval",
         "bankstatement",
         "bankline",
+        "bankmatch",
+        "bankmatchline",
+        "bankmatchentry",
     ):
         if seen.get(f"ledger_{table}", 0) < 3:
             yield f"The table ledger_{table} is not guarded: some of its triggers are missing."

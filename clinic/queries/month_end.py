@@ -141,6 +141,7 @@ def _items(found: OpenItems, *, first: date, house: House) -> tuple[Item, ...]:
         _care(found),
         _bills(found),
         _sites(found),
+        _bank(found),
         _funds(),
         _waiting(found),
         *_gifts(found, first),
@@ -210,6 +211,20 @@ def _sites(found: OpenItems) -> Item:
         thing="sites",
         carried=found.carried_as("sites"),
     )
+
+
+def _bank(found: OpenItems) -> Item:
+    left, reach = found.bank_left, found.bank_reaches
+    facts = {"whose": "bookkeeper", "verb": "Bank", "address": reverse("ledger:bank")}
+    if left:
+        told = _names([f"{line.who or line.words or 'a line'} {_amount(line.amount_minor)}" for line in left])
+        words = f"{'line' if len(left) == 1 else 'lines'} of the bank with nothing in the books"
+        return Item(count=len(left), words=words, detail=f"{told}.", **facts)
+    if reach is not None and reach < found.through_on:
+        told = f"The statements reach to {day_year(reach)}."
+        return Item(count=1, words="statement of the bank to bring", detail=told, **facts)
+    told = "Something stands in the books for every line." if reach else "No statement of the bank has come."
+    return Item(count=0, words="lines of the bank with nothing in the books", detail=told, **facts)
 
 
 def _funds() -> Item:

@@ -4,6 +4,7 @@ from ledger.models.accounts import Account
 from ledger.models.advances import Advance
 from ledger.models.agreements import Agreement
 from ledger.models.bank import BankAccount, BankFile, BankLine, BankLineWords, BankStatement
+from ledger.models.bank_matches import BankMatch, BankMatchEntry, BankMatchLine, BankReconciliation, BankRule
 from ledger.models.bill_payments import BillPayment
 from ledger.models.books import Books
 from ledger.models.budgets import BudgetLine
@@ -44,6 +45,11 @@ __all__ = [
     "BankFile",
     "BankLine",
     "BankLineWords",
+    "BankMatch",
+    "BankMatchEntry",
+    "BankMatchLine",
+    "BankReconciliation",
+    "BankRule",
     "BankStatement",
     "BilledMonth",
     "BillPayment",

@@ -24,6 +24,7 @@ class Entry(models.Model):
         RETURN = "return", "gift returned"
         TRANSFER = "transfer", "transfer between funds"
         LEFTOVER = "leftover", "what was left, under its clause"
+        INCOME = "income", "other income"
         SPENDING = "spending", "spending that is no animal's"
         PAID = "paid", "payment to the practice"
         BILL_PAID = "bill_paid", "bill paid"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Sum
+from django.db.models import Max, Sum
 
 from config.days import day_year
 from ledger.formulas.bank_files import written
@@ -74,3 +74,9 @@ def _first_gap(account: BankAccount, statements: Sequence[BankStatement]) -> Gap
 def opening_of(statements: Sequence[BankStatement]) -> BankStatement:
     """Return the statement with which an account begins here."""
     return min(statements, key=lambda one: (one.from_on, one.to_on, one.id))
+
+
+def reaches_to() -> date | None:
+    """Return the last day that the statements of every account reach, None before there is one."""
+    last = BankStatement.objects.values("account").annotate(last=Max("to_on")).values_list("last", flat=True)
+    return min(last, default=None)

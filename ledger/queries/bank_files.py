@@ -17,7 +17,7 @@ from config.refusal import Refusal
 from ledger.formulas import bank_tables, camt053, ofx
 from ledger.formulas.bank_files import CannotRead, Line, Statement, digest, written
 from ledger.formulas.gift_files import guessed
-from ledger.models import BankAccount, BankFile, BankLine
+from ledger.models import BankAccount, BankFile, BankLine, BankReconciliation
 from ledger.queries.holder import holder
 
 OFX, CAMT, TABLE = BankFile.Form.OFX, BankFile.Form.CAMT, BankFile.Form.TABLE
@@ -219,6 +219,13 @@ def _obstacle(one: Statement, owner: BankAccount | None, there: dict[str, BankLi
         if row and (row.on, row.amount_minor) != (line.on, line.amount_minor):
             shown = written(row.amount_minor, one.currency)
             return f"The line of {row.on} over {shown} was read before, and now says otherwise. Nothing was taken in."
+    signed = BankReconciliation.objects.filter(undone_by=None).order_by("-on").first()
+    late = next((line for line in one.lines if signed and line.on <= signed.on and line.identity not in there), None)
+    if late and signed:
+        return (
+            f"It has a line of {late.on} that was not here when the bank was signed as reconciled to {signed.on}. "
+            "Nothing was taken in. Take that back first."
+        )
     other = _other_form(owner, one, form) if owner else None
     if other:
         return (

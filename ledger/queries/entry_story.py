@@ -21,6 +21,7 @@ TYPED = (
     Entry.Kind.PAST,
     Entry.Kind.PAYOUT,
     Entry.Kind.TRANSFER,
+    Entry.Kind.INCOME,
     Entry.Kind.SPENDING,
     Entry.Kind.PAID,
     Entry.Kind.BILL_PAID,

@@ -12,6 +12,8 @@ from config import home
 from ledger.models import Carried, Entry, Fund, Gift, Words
 from ledger.models.accounts import CLEARING, GOODS_ON_HAND
 from ledger.queries import waiting_gifts
+from ledger.queries.bank import reaches_to
+from ledger.queries.bank_open import OpenLine, open_lines
 from ledger.queries.periods import begun_on, closed_through
 from ledger.queries.sums import balances_at, last_number
 from ledger.queries.unpaid_care import UnpaidAnimal, unpaid_animals
@@ -73,6 +75,8 @@ class OpenItems:
     receipts: ReceiptsDue
     goods_minor: int
     goods_fund_id: int | None
+    bank_left: tuple[OpenLine, ...]
+    bank_reaches: date | None  # None where no statement has come yet
     carried: tuple[CarriedLine, ...]
     waiting: int  # rows of gift files that wait
 
@@ -118,6 +122,8 @@ def open_items(*, from_on: date, through_on: date) -> OpenItems:
         receipts=_receipts(from_on, through_on),
         goods_minor=standing[goods, GOODS_ON_HAND] if goods else 0,
         goods_fund_id=goods,
+        bank_left=open_lines(until=through_on),
+        bank_reaches=reaches_to(),
         carried=carried,
         waiting=waiting_gifts.count(),
     )

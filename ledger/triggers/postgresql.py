@@ -6,7 +6,7 @@ rows cost. A kept figure accepts a change only from inside another trigger (pg_t
 
 from config.triggers import Function, Trigger
 from ledger.triggers import words
-from ledger.triggers.tables import DATED, FIXED, KEPT, PARTS, PURE_APPEND
+from ledger.triggers.tables import DATED, FIXED, KEPT, MATCHED, PARTS, PURE_APPEND
 
 CLOSED_THROUGH = "(SELECT through_on FROM ledger_closing ORDER BY entry_id DESC LIMIT 1)"
 EFFECT = (
@@ -132,7 +132,30 @@ OVERLAPPING = refuse(
         AND (NEW.until_on IS NULL OR a.from_on <= NEW.until_on))""",
 )
 
+AT_BANK = "CASE WHEN p.debit_id = 'bank' THEN p.amount_minor ELSE -p.amount_minor END"
+MATCH_FINISHED = refuse(
+    words.MATCH_FINISHED, "NOT NEW.stands OR EXISTS (SELECT 1 FROM ledger_bankmatch WHERE id = NEW.match_id)"
+)
+MATCH_LEFT = refuse(
+    words.MATCH_FINISHED,
+    """NEW.stands OR NEW.id <> OLD.id OR NEW.match_id <> OLD.match_id OR NOT EXISTS
+        (SELECT 1 FROM ledger_bankmatch WHERE id = NEW.match_id AND undone_by IS NOT NULL)""",
+)
+MATCH_EVEN = refuse(
+    words.MATCH_UNEVEN,
+    f"""NEW.undone_by IS NOT NULL OR NOT EXISTS (SELECT 1 FROM ledger_bankmatchline WHERE match_id = NEW.id)
+        OR (SELECT sum(l.amount_minor) FROM ledger_bankmatchline m JOIN ledger_bankline l ON l.id = m.line_id
+            WHERE m.match_id = NEW.id)
+        <> coalesce((SELECT sum({AT_BANK}) FROM ledger_bankmatchentry m JOIN ledger_posting p
+            ON p.entry_id = m.entry_id WHERE m.match_id = NEW.id AND 'bank' IN (p.debit_id, p.credit_id)), 0)""",
+)
+LET_GO = " ".join(f"UPDATE {table} SET stands = false WHERE match_id = NEW.id;" for table in MATCHED)
+
 FUNCTIONS = (
+    Function("ledger_bankmatch_joins", f"BEGIN {MATCH_FINISHED} RETURN NEW; END"),
+    Function("ledger_bankmatch_leaves", f"BEGIN {MATCH_LEFT} RETURN NEW; END"),
+    Function("ledger_bankmatch_even", f"BEGIN {MATCH_EVEN} RETURN NEW; END"),
+    Function("ledger_bankmatch_lets_go", f"BEGIN {LET_GO} RETURN NULL; END"),
     Function("ledger_closing_follows", f"BEGIN {CLOSING_BACK} {REOPENED_LAST} RETURN NEW; END"),
     Function("ledger_gift_meets_once", f"BEGIN {MET_ONCE} RETURN NEW; END"),
     Function("ledger_posting_sends_back_once", f"BEGIN {SENT_BACK_ONCE} RETURN NEW; END"),
@@ -256,7 +279,39 @@ def _fixed(table: str, sentence: str, columns: tuple[str, ...]) -> list[Trigger]
 
 JOINS = {"ledger_posting": "ledger_posting_joins", "ledger_use": "ledger_use_moves_what_is_left"}
 
+
+def _each(name: str, table: str, event: str, function: str, when: str = "") -> Trigger:
+    condition = f" WHEN ({when})" if when else ""
+    return Trigger(name, table, f"{event} ON {table} FOR EACH ROW{condition} EXECUTE FUNCTION {function}()")
+
+
+MATCHES = [
+    *(_each(f"{table}_joins", table, "BEFORE INSERT", "ledger_bankmatch_joins") for table in MATCHED),
+    *(_each(f"{table}_leaves", table, "BEFORE UPDATE", "ledger_bankmatch_leaves") for table in MATCHED),
+    *(
+        row(f"{table}_fixed", table, "BEFORE UPDATE", words.MATCH_FINISHED, when=_changed((column,)))
+        for table, column in MATCHED.items()
+    ),
+    *(made for table in (*MATCHED, "ledger_bankmatch") for made in _never_deleted(table)),
+    _each("ledger_bankmatch_even", "ledger_bankmatch", "BEFORE INSERT", "ledger_bankmatch_even"),
+    row(
+        "ledger_bankmatch_undone",
+        "ledger_bankmatch",
+        "BEFORE UPDATE",
+        words.MATCH_FINISHED,
+        when=f"{_changed(('id', 'key', 'way', 'why', 'made_by', 'made_at'))} OR OLD.undone_by IS NOT NULL",
+    ),
+    _each(
+        "ledger_bankmatch_lets_go",
+        "ledger_bankmatch",
+        "AFTER UPDATE",
+        "ledger_bankmatch_lets_go",
+        when="NEW.undone_by IS NOT NULL",
+    ),
+]
+
 TRIGGERS: tuple[Trigger, ...] = (
+    *MATCHES,
     *(fresh(f"{table}_joins", table, JOINS.get(table, "ledger_part_joins")) for table in PARTS),
     *(made for table in PURE_APPEND for made in _never(table)),
     *(made for table, (column, _) in KEPT.items() for made in _kept(table, column)),

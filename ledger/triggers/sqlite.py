@@ -7,7 +7,7 @@ accepts a change only while the pen is down, which only these triggers do.
 
 from config.triggers import Trigger
 from ledger.triggers import words
-from ledger.triggers.tables import DATED, FIXED, KEPT, PARTS, PURE_APPEND
+from ledger.triggers.tables import DATED, FIXED, KEPT, MATCHED, PARTS, PURE_APPEND
 
 PEN_DOWN = "UPDATE ledger_books SET is_pen_down = 1 WHERE id = 1;"
 PEN_UP = "UPDATE ledger_books SET is_pen_down = 0 WHERE id = 1;"
@@ -297,6 +297,66 @@ BANK_WORDS = [
     _never_deleted("ledger_banklinewords"),
 ]
 
+AT_BANK = "CASE WHEN p.debit_id = 'bank' THEN p.amount_minor ELSE -p.amount_minor END"
+MATCHES = [
+    *(
+        trigger(
+            f"{table}_joins",
+            table,
+            "BEFORE INSERT",
+            _taken(table, "id"),
+            refuse(words.MATCHED_ONCE, f"EXISTS (SELECT 1 FROM {table} WHERE {column} = NEW.{column} AND stands)"),
+            refuse(
+                words.MATCH_FINISHED,
+                "NEW.stands IS NOT 1 OR EXISTS (SELECT 1 FROM ledger_bankmatch WHERE id = NEW.match_id)",
+            ),
+        )
+        for table, column in MATCHED.items()
+    ),
+    *(
+        trigger(
+            f"{table}_leaves",
+            table,
+            "BEFORE UPDATE",
+            refuse(
+                words.MATCH_FINISHED,
+                f"NEW.stands OR {_changed(('id', 'match_id', column))} OR NOT EXISTS"
+                " (SELECT 1 FROM ledger_bankmatch WHERE id = NEW.match_id AND undone_by IS NOT NULL)",
+            ),
+        )
+        for table, column in MATCHED.items()
+    ),
+    *(_never_deleted(table) for table in (*MATCHED, "ledger_bankmatch")),
+    trigger(
+        "ledger_bankmatch_even",
+        "ledger_bankmatch",
+        "BEFORE INSERT",
+        *(_taken("ledger_bankmatch", key) for key in ("id", "key")),
+        refuse(
+            words.MATCH_UNEVEN,
+            "NEW.undone_by IS NOT NULL OR NOT EXISTS (SELECT 1 FROM ledger_bankmatchline WHERE match_id = NEW.id) OR ("
+            "SELECT sum(l.amount_minor) FROM ledger_bankmatchline m JOIN ledger_bankline l ON l.id = m.line_id"
+            f" WHERE m.match_id = NEW.id) <> coalesce((SELECT sum({AT_BANK}) FROM ledger_bankmatchentry m"
+            " JOIN ledger_posting p ON p.entry_id = m.entry_id WHERE m.match_id = NEW.id"
+            " AND 'bank' IN (p.debit_id, p.credit_id)), 0)",
+        ),
+    ),
+    trigger(
+        "ledger_bankmatch_undone",
+        "ledger_bankmatch",
+        "BEFORE UPDATE",
+        f"SELECT RAISE(ABORT, '{words.MATCH_FINISHED}');",
+        when=f"{_changed(('id', 'key', 'way', 'why', 'made_by', 'made_at'))} OR OLD.undone_by IS NOT NULL",
+    ),
+    trigger(
+        "ledger_bankmatch_lets_go",
+        "ledger_bankmatch",
+        "AFTER UPDATE",
+        *(f"UPDATE {table} SET stands = 0 WHERE match_id = NEW.id;" for table in MATCHED),
+        when="NEW.undone_by IS NOT NULL",
+    ),
+]
+
 OVERLAPPING = (
     "EXISTS (SELECT 1 FROM ledger_agreement a WHERE a.party_key = NEW.party_key AND a.id IS NOT NEW.id"
     " AND (a.until_on IS NULL OR NEW.from_on <= a.until_on) AND (NEW.until_on IS NULL OR a.from_on <= NEW.until_on))"
@@ -320,6 +380,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     *_never("ledger_entry"),
     *WORDS,
     *BANK_WORDS,
+    *MATCHES,
     *KEPT_TABLES,
     UNPAID,
     *AGREEMENTS,

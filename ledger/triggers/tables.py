@@ -59,7 +59,31 @@ FIXED = {
         ("id", "key", "subject_key", "take", "most_minor", "from_on", "made_by", "made_at", "why"),
         ("id", "key"),
     ),
+    "ledger_bankrule": (
+        "RULE_FIXED",
+        ("id", "key", "contains", "way", "account", "fund_id", "party_key", "made_by", "made_at"),
+        ("id", "key"),
+    ),
+    "ledger_bankreconciliation": (
+        "RECONCILED_FIXED",
+        (
+            "id",
+            "key",
+            '"on"',
+            "as_of",
+            "bank_minor",
+            "books_minor",
+            "waiting_minor",
+            "begun_minor",
+            "why",
+            "signed_by",
+            "signed_at",
+        ),
+        ("id", "key"),
+    ),
 }
+# What a match holds: written before it, and standing until it is undone.
+MATCHED = {"ledger_bankmatchline": "line_id", "ledger_bankmatchentry": "entry_id"}
 # Append-only rows that join no entry, with their keys.
 DATED = {
     "ledger_policy": ("id", "key"),

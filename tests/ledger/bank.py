@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Sequence
 from datetime import date, timedelta
+from xml.sax.saxutils import escape
 
 from ledger.actions import bank_files
 from ledger.models import BankFile
@@ -42,7 +43,7 @@ def _amount(minor: int, currency: str) -> str:
 
 
 def _entry(one: Moved, currency: str) -> str:
-    on, minor, who, words = one
+    on, minor, who, words = one[0], one[1], escape(one[2]), escape(one[3])
     role = "Dbtr" if minor >= 0 else "Cdtr"
     return (
         f"<Ntry>{_amount(minor, currency)}<Sts><Cd>BOOK</Cd></Sts><BookgDt><Dt>{on}</Dt></BookgDt><NtryDtls><TxDtls>"

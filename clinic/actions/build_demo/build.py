@@ -8,6 +8,7 @@ from django.db import connection
 
 from clinic.actions import sign_off
 from clinic.actions.build_demo import diary as diaries
+from clinic.actions.build_demo.bank import bring_statement
 from clinic.actions.build_demo.money import Money
 from clinic.actions.build_demo.money_out import MoneyOut
 from clinic.actions.build_demo.paths import earlier_paths
@@ -50,6 +51,7 @@ def build(
         shelf.live(day)
         ward.live(day, until_round=until_round if day == as_of else "")
         tell(done, len(days))
+    bring_statement(diary, scene)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")  # half a year was written at once: the papers that follow must not be planned blindly
     return signed
