@@ -13,17 +13,20 @@ from __future__ import annotations
 import csv
 import io
 import zipfile
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
+from typing import Any
 
 from config import uploads
 from config.refusal import Refusal
 
 MOST_BYTES = 40 * 1024 * 1024
-MOST_UNPACKED = 400 * 1024 * 1024
+MOST_UNPACKED = 100 * 1024 * 1024  # the words that a workbook shares take seven times their size in memory
 MOST_ROWS = 200_000
 MOST_COLUMNS = 200
+MOST_CELLS = 4_000_000  # so that the fullest table stays far below a GiB of memory
 PACKED = b"PK"  # how a workbook begins
 SEPARATORS = ",;\t|"
 
@@ -83,8 +86,6 @@ def read(content: bytes) -> Table:
         raise TableTooLarge
     if content[:2] == PACKED:
         return _workbook(content)
-    if b"\0" in content[:4096] and not content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise TableUnknown
     return _separated(content)
 
 
@@ -95,10 +96,12 @@ def kind_of(content: bytes) -> str:
 
 def _separated(content: bytes) -> Table:
     text, encoding = _decoded(content)
+    if "\0" in text:
+        raise TableUnknown
     separator = _separator(text.split("\n", 1)[0])
     csv.field_size_limit(100_000)
     try:
-        found = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
+        found = _bounded(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
     except csv.Error:
         raise TableBroken from None
     names = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
@@ -132,18 +135,31 @@ def _workbook(content: bytes) -> Table:
             if "xl/workbook.xml" not in packed.namelist():
                 raise TableUnknown
         sheet = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=False).worksheets[0]
-        found: list[list[str]] = []
-        for number, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS + 1), start=1):
-            if number > MOST_ROWS:
-                raise TableTooLarge
-            if any(cell.data_type == "f" for cell in row):
-                raise FormulaInTable(number)
-            found.append([_words(cell.value) for cell in row])
+        found = _bounded(_cells(number, row) for number, row in enumerate(sheet.iter_rows(), start=1))
     except TableRefused:
         raise
     except Exception:  # noqa: BLE001  a broken workbook fails in any of its parts; nothing was written
         raise TableBroken from None
     return _table(found, "workbook")
+
+
+def _bounded(rows: Iterable[list[str]]) -> list[list[str]]:
+    """Return rows as long as there are not too many of them, or of their cells; a blank line counts."""
+    found: list[list[str]] = []
+    cells = 0
+    for row in rows:
+        found.append(row)
+        cells += len(row)
+        if len(found) > MOST_ROWS + 1 or cells > MOST_CELLS:
+            raise TableTooLarge
+    return found
+
+
+def _cells(number: int, row: Sequence[Any]) -> list[str]:
+    filled = [place for place, cell in enumerate(row, start=1) if cell.value is not None]
+    if any(cell.data_type == "f" for cell in row):
+        raise FormulaInTable(number)
+    return [_words(cell.value) for cell in row[: filled[-1]]] if filled else []
 
 
 def _words(value: object) -> str:
@@ -162,7 +178,9 @@ def _words(value: object) -> str:
         return value.isoformat()
     if isinstance(value, float):
         return f"{Decimal(repr(value)).normalize():f}"
-    return str(value)
+    if "\0" in (words := str(value)):
+        raise TableBroken
+    return words
 
 
 def _table(found: list[list[str]], read_as: str) -> Table:
@@ -171,13 +189,13 @@ def _table(found: list[list[str]], read_as: str) -> Table:
         raise TableEmpty
     if len(filled) > MOST_ROWS:
         raise TableTooLarge
-    heads = tuple(head.strip() for head in filled[0][1])
-    while heads and not heads[-1]:
-        heads = heads[:-1]
-    if not heads or len(heads) > MOST_COLUMNS:
-        raise TableEmpty if not heads else TableTooLarge
+    heads = [head.strip() for head in filled[0][1]]
+    while not heads[-1]:
+        heads.pop()
+    if len(heads) > MOST_COLUMNS:
+        raise TableTooLarge
     rows = (Row(line=line, cells=_fitted(cells, len(heads))) for line, cells in filled[1:])
-    return Table(heads=heads, rows=tuple(rows), read_as=read_as)
+    return Table(heads=tuple(heads), rows=tuple(rows), read_as=read_as)
 
 
 def _fitted(cells: list[str], width: int) -> tuple[str, ...]:

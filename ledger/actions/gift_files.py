@@ -190,7 +190,7 @@ def _newcomer(one: Judged) -> donors.Newcomer:
     """The key of a new donor makes it one for all its rows."""
     row = one.row
     return donors.Newcomer(
-        key=one.donor_key, name=(row.name or row.email)[:120], email=row.email, address=row.address[:300]
+        key=one.donor_key, name=(row.name or row.email)[:120], email=row.email[:254], address=row.address[:300]
     )
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from ledger.formulas.gift_kinds import REFUND, recurs, went_back
+from ledger.formulas.slips import MOST_MINOR
 
 # What a column may hold, with the words by which its head is known.
 MEANINGS: dict[str, tuple[str, ...]] = {
@@ -34,6 +35,8 @@ NEEDED_AT_OPENING = ("gross",)
 AMOUNT = re.compile(r"[+-]?[0-9][0-9.,'\u00a0\u202f ]*")
 NUMERIC_DAY = re.compile(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{4})")
 ISO_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:[T ].*)?")
+MOST_DIGITS = 15
+EARLIEST = 1900
 SYMBOLS = re.compile(r"[$€£¥]|\b[A-Z]{3}\b")
 
 
@@ -175,6 +178,8 @@ def amount(cell: str, *, reading: Reading, digits: int) -> int:
         if mark in whole and not re.fullmatch(r"[+-]?[0-9]{1,3}(?:" + re.escape(mark) + r"[0-9]{3})+", whole):
             raise CannotStand(f'"{cell}" is no amount with a decimal {_named(reading.decimal)}.')
         whole = whole.replace(mark, "")
+    if len(whole) > MOST_DIGITS:
+        raise CannotStand(f'"{cell[:20]}…" is more than any amount here can be.')
     minor = int(whole.lstrip("+-") + part.rstrip("0").ljust(digits, "0"))
     return -minor if below or whole.startswith("-") else minor
 
@@ -233,6 +238,10 @@ def gift_row(
     )
     if not gross:
         raise CannotStand("It gives nothing.")
+    if abs(gross) > MOST_MINOR or max(fee or 0, net or 0) > MOST_MINOR:
+        raise CannotStand("Its amount is more than any gift here can be.")
+    if on.year < EARLIEST:
+        raise CannotStand(f'"{said("on")}" lies too far back.')
     fee = (_fee_back if back else _fee)(abs(gross), fee, net, said("net"))
     return GiftRow(
         line=line,

@@ -23,7 +23,7 @@ from ledger.queries import bank, bank_files
 from tests.ledger import make
 from tests.ledger.bank import ACCOUNT, brought, camt, ofx, table, taken
 from tests.ledger.make import oct
-from tests.ledger.test_gift_files import mutated
+from tests.ledger.mutations import mutated
 
 SOAK = bool(os.environ.get("SOAK"))
 MOVED = [
