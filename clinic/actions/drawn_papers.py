@@ -33,9 +33,9 @@ def draw_and_issue(
     by: User,
     today: date,
     at: datetime,
-    also: Callable[[], object] = lambda: None,
+    also: Callable[[IssuedPaper], object] = lambda paper: None,
 ) -> IssuedPaper:
-    """Issue a paper; `read` gives its facts under a number, `also` is done in the same transaction as its row.
+    """Issue a paper; `read` gives its facts under a number, `also` is done with it in the same transaction as its row.
 
     A crash between the steps loses nothing: the same key finds its number again, and the paper is drawn anew.
 
@@ -49,7 +49,7 @@ def draw_and_issue(
     about = replace(about, facts=paper.kept_facts())
     with transaction.atomic(durable=True):
         made = issued_papers.issue(number=number, about=about, file=kept, by=by, on=today, at=at)
-        also()
+        also(made)
     return made
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
@@ -29,8 +30,9 @@ def issue_partner_statement(
     at: datetime,
     replaces: IssuedPaper | None = None,
     why: str = "",
+    also: Callable[[IssuedPaper], object] = lambda paper: None,
 ) -> IssuedPaper:
-    """Draw and keep a partner's statement; the same key gives the paper that it has issued.
+    """Draw and keep a partner's statement, `also` done as it is kept; the same key gives the paper that it has issued.
 
     :raises PaperRefused: when these days are told by a paper already, or the corrected one has a successor.
     :raises PaperNotPrinted: when it cannot be drawn; its number waits for the next try with this key.
@@ -47,9 +49,10 @@ def issue_partner_statement(
             number=number, corrects=corrected(replaces),
         )  # fmt: skip
 
-    def bill() -> None:
+    def bill(made: IssuedPaper) -> None:
         for month in whole_months(from_on=from_on, to_on=to_on):
             agreements.bill_month(party_key=partner.key, month=month, on=today, by=by.pk)
+        also(made)
 
     return draw_and_issue(key=key, about=about, read=read, draw=drawn, by=by, today=today, at=at, also=bill)
 

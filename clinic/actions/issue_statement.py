@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, datetime
 from uuid import UUID
 
@@ -30,8 +31,9 @@ def issue_statement(
     form: str = "",
     replaces: IssuedPaper | None = None,
     why: str = "",
+    also: Callable[[IssuedPaper], object] = lambda paper: None,
 ) -> IssuedPaper:
-    """Draw and keep a donor's statement; the same key gives the paper that it has issued.
+    """Draw and keep a donor's statement, `also` done as it is kept; the same key gives the paper that it has issued.
 
     :raises PaperRefused: when these days are told by a paper already, or the corrected one has a successor.
     :raises PaperNotPrinted: when it cannot be drawn; its number waits for the next try with this key.
@@ -48,7 +50,7 @@ def issue_statement(
             house=house, signer=by.name, form=form, number=number, corrects=corrected(replaces),
         )  # fmt: skip
 
-    return draw_and_issue(key=key, about=about, read=read, draw=drawn, by=by, today=today, at=at)
+    return draw_and_issue(key=key, about=about, read=read, draw=drawn, by=by, today=today, at=at, also=also)
 
 
 def drawn(statement: Statement) -> bytes:

@@ -38,30 +38,48 @@ def work(
     It ends when nothing waits, after `most` items, or once the moment `until` has passed.
     """
     done, house = 0, House.objects.get()
-    while (most is None or done < most) and (until is None or now() < until):
-        with transaction.atomic(durable=True):
-            item = paper_runs.claim(run=run, worker=worker, at=now(), lease=lease)
-        if item is None:
-            break
-        _make(run, item, house, now())
+
+    def following() -> RunItem | None:
+        """Claim the next item, within whatever is being kept."""
+        may_go_on = (most is None or done < most) and (until is None or now() < until)
+        return paper_runs.claim(run=run, worker=worker, at=now(), lease=lease) if may_go_on else None
+
+    with transaction.atomic(durable=True):
+        item = following()
+    while item is not None:
         done += 1
+        item = _make(run, item, house, now(), following)
         tell()
     return done
 
 
-def _make(run: PaperRun, item: RunItem, house: House, at: datetime) -> None:
-    paper, says = _tried(run, item, house, at)
-    with transaction.atomic(durable=True):
-        if paper is None:
-            paper_runs.give_up(item=item, says=says)
-        else:
-            paper_runs.finish(item=item, paper=paper, says=says)
+def _make(
+    run: PaperRun, item: RunItem, house: House, at: datetime, following: Callable[[], RunItem | None]
+) -> RunItem | None:
+    """Make one paper and return the next item: it is claimed in the transaction that writes down what came of this."""
+    claimed: list[RunItem | None] = []
+
+    def kept(paper: IssuedPaper, says: str = "") -> None:
+        paper_runs.finish(item=item, paper=paper, says=says)
+        claimed.append(following())
+
+    paper, says = _tried(run, item, house, at, kept)
+    if paper is None or not claimed:  # what was claimed with a paper that could not be kept is not claimed either
+        with transaction.atomic(durable=True):
+            if paper is not None:
+                kept(paper, says)
+            else:
+                paper_runs.give_up(item=item, says=says)
+                claimed.append(following())
+    return claimed[-1]
 
 
-def _tried(run: PaperRun, item: RunItem, house: House, at: datetime) -> tuple[IssuedPaper | None, str]:
+def _tried(
+    run: PaperRun, item: RunItem, house: House, at: datetime, kept: Callable[[IssuedPaper], None]
+) -> tuple[IssuedPaper | None, str]:
     """Return the paper, or why there is none: one bad item never stops the run."""
     try:
-        return _issued(run, item, house, at), ""
+        return _issued(run, item, house, at, kept), ""
     except IssuedBefore as before:
         standing = _standing(run, item)
         return standing, f"Paper {standing.number} stood already." if standing else str(before)
@@ -72,9 +90,11 @@ def _tried(run: PaperRun, item: RunItem, house: House, at: datetime) -> tuple[Is
         return None, BROKEN
 
 
-def _issued(run: PaperRun, item: RunItem, house: House, at: datetime) -> IssuedPaper:
+def _issued(
+    run: PaperRun, item: RunItem, house: House, at: datetime, kept: Callable[[IssuedPaper], None]
+) -> IssuedPaper:
     days = {"from_on": run.from_on, "to_on": run.to_on}
-    common = {**days, "house": house, "by": run.started_by, "today": run.started_on, "at": at}
+    common = {**days, "house": house, "by": run.started_by, "today": run.started_on, "at": at, "also": kept}
     if item.partner:
         return issue_partner_statement(key=uuid5(run.key, f"partner {item.partner.pk}"), partner=item.partner, **common)
     donor = donor_choices.donor_choice(donor_id=item.donor_id or 0, **days)

@@ -19,7 +19,7 @@ from pathlib import Path
 from django.db import connection, transaction
 from django.template.loader import render_to_string
 
-from clinic.actions import paper_runs, run_papers
+from clinic.actions import paper_runs
 from clinic.actions.issue_statement import TEMPLATE
 from clinic.management import paper_worker
 from clinic.models import House, PaperRun, User
@@ -33,6 +33,7 @@ COUNT = int(os.environ.get("PAPERS", "500"))
 TO = date(2026, 10, 14)
 LEASE = timedelta(minutes=10)
 TURNS = 5
+TEN = 10
 
 
 def rows() -> list[tuple[str, float, float]]:
@@ -42,7 +43,7 @@ def rows() -> list[tuple[str, float, float]]:
         pages = _pages(Path(folder))
         against_bare, memory = _one_by_one(_run(1), pages)
         gain, bare_gain = _gains(_run(2), _run(3), pages)
-    first, last = statistics.mean(memory[20:100] or memory), statistics.mean(memory[-100:])
+    first, last = statistics.mean(memory[:TEN]), statistics.mean(memory[-TEN:])
     return [
         (f"{COUNT} statements: what two bare drawings gain, against two workers", bare_gain / gain, 1 / 0.85),
         (f"{COUNT} statements: one worker against WeasyPrint alone", against_bare, 1.25),
@@ -91,19 +92,16 @@ def _pages(folder: Path) -> list[str]:
 
 
 def _one_by_one(run: PaperRun, pages: list[str]) -> tuple[float, list[int]]:
-    """Make each paper of a run here and draw its very page alone beside it; read the memory after each."""
-    memory: list[int] = []
-    ours, bare = [], []
-    for page in pages:
-        ours.append(_timed(lambda: run_papers.work(run=run, worker="bench", now=clock.real_now, most=1)))
-        bare.append(_timed(lambda page=page: bare_drawings.draw_all([page])))
-        memory.append(int(Path("/proc/self/statm").read_text().split()[1]))
-    return statistics.median(ours) / statistics.median(bare), memory
+    """Make ten papers of a run and draw their very pages alone beside them, in turns; read the memory after each."""
+    with _pool(1, tasks=paper_worker.MOST // TEN) as pool:
+        turns = [pages[start : start + TEN] for start in range(0, len(pages), TEN)]
+        found = list(pool.map(bare_drawings.beside, [run.pk] * len(turns), [LEASE] * len(turns), turns))
+    ours, bare, memory = zip(*found, strict=True)
+    return statistics.median(ours) / statistics.median(bare), list(memory)
 
 
 def _gains(alone: PaperRun, together: PaperRun, pages: list[str]) -> tuple[float, float]:
     """Return what a second worker gains and what a second bare process gains, in turns of some papers each."""
-    connection.close()
     each = max(COUNT // TURNS, 2)
     gains, bare_gains = [], []
     with _pool(2) as pool:
@@ -121,10 +119,13 @@ def _pooled(pool: ProcessPoolExecutor, work: Callable, *said: list) -> float:
     return _timed(lambda: list(pool.map(work, *said)))
 
 
-def _pool(workers: int) -> ProcessPoolExecutor:
+def _pool(workers: int, tasks: int | None = None) -> ProcessPoolExecutor:
+    """Begin so many processes, each to be followed by another after its tasks, as workers are."""
+    connection.close()
     os.environ["PYTHONPATH"] = str(bench.ROOT)
     os.environ["DATABASE_URL"] = f"sqlite:///{connection.settings_dict['NAME']}"
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
+    spawn = multiprocessing.get_context("spawn")
+    return ProcessPoolExecutor(workers, mp_context=spawn, max_tasks_per_child=tasks)
 
 
 def _timed(work: Callable[[], object]) -> float:

@@ -155,6 +155,25 @@ def test_a_paper_issued_before_the_crash_is_found_and_not_made_twice(clinic, mon
     assert (IssuedPaper.objects.count(), PaperNumber.objects.count(), states(run)) == (4, 4, ["made"] * 4)
 
 
+def test_what_breaks_as_a_paper_is_kept_keeps_neither_it_nor_the_claim_of_the_next(clinic, monkeypatch):
+    run, claim, calls = started(clinic), paper_runs.claim, []
+
+    def second_breaks(**said):
+        calls.append(claim(**said))
+        if len(calls) == 2:
+            raise RuntimeError("nobody foresaw this")
+        return calls[-1]
+
+    with monkeypatch.context() as patched:
+        patched.setattr(paper_runs, "claim", second_breaks)
+        assert work(run) == 4
+    assert (states(run), IssuedPaper.objects.count()) == (["not_made", "made", "made", "made"], 3)
+    assert dict(run.items.values_list("place", "tries")) == {1: 1, 2: 1, 3: 1, 4: 1}
+
+    paper_runs.retry(run=run)
+    assert (work(run), states(run), PaperNumber.objects.count()) == (1, ["made"] * 4, 4)
+
+
 def test_a_paper_that_stands_already_is_put_into_the_run(clinic):
     paper = printed.issue_statement(
         key=uuid.uuid4(), donor_id=donor_id("Ann"), donor="Ann", address="", **YEAR, house=House.objects.get(),
