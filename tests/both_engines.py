@@ -1,4 +1,4 @@
-"""Runs the suite on both engines at once, then in the browser; `--soak` runs random and crash tests in full."""
+"""Runs the suite on both engines at once, then in two browsers; `--soak` runs random and crash tests in full."""
 
 import os
 import secrets
@@ -42,19 +42,27 @@ def main(words: list[str]) -> int:
 
 
 def _side_by_side(words: list[str], environment: dict[str, str], programs: Path) -> set[int]:
-    """Run both engines at once, each on a core of its own; then the browser alone, whose patience is short."""
-    with cluster(programs) as url, tempfile.TemporaryFile("w+") as said:
-        beside = subprocess.Popen(
-            ["pytest", *words, "-m", "not browser"],
-            env={**environment, "DATABASE_URL": url},
-            stdout=said,
-            stderr=subprocess.STDOUT,
+    """Run both engines at once, each on a core of its own; then the browser, its journeys beside every page."""
+    with cluster(programs) as url:
+        on_engines = _at_once(
+            ("SQLite", [*words, "-m", "not browser"], environment),
+            ("PostgreSQL", [*words, "-m", "not browser"], {**environment, "DATABASE_URL": url}),
         )
-        on_sqlite = _run("SQLite", [*words, "-m", "not browser"], environment)
-        on_postgresql = beside.wait()
+    return on_engines | _at_once(
+        ("SQLite, journeys in the browser", [*words, "-m", "browser and not every_page"], environment),
+        ("SQLite, every page in the browser", [*words, "-m", "browser and every_page"], environment),
+    )
+
+
+def _at_once(one: tuple[str, list[str], dict[str, str]], other: tuple[str, list[str], dict[str, str]]) -> set[int]:
+    """Run two selections side by side; what the second says stands after the first."""
+    where, words, environment = other
+    with tempfile.TemporaryFile("w+") as said:
+        beside = subprocess.Popen(["pytest", *words], env=environment, stdout=said, stderr=subprocess.STDOUT)
+        results = {_run(*one), beside.wait()}
         said.seek(0)
-        print("== on PostgreSQL", said.read(), sep="\n", flush=True)
-    return {on_sqlite, on_postgresql, _run("SQLite, in the browser", [*words, "-m", "browser"], environment)}
+        print(f"== on {where}", said.read(), sep="\n", flush=True)
+    return results
 
 
 def _run(where: str, words: list[str], environment: dict[str, str]) -> int:

@@ -5,6 +5,7 @@ from django.conf import settings as django_settings
 from django.test import Client
 from playwright.sync_api import sync_playwright
 
+PATIENCE_MS = 60_000  # two browsers share two cores in the gate
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -56,6 +57,7 @@ def open_page(chromium, live_server):
             java_script_enabled=scripts,
             has_touch=touch,
         )
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         if user is not None:
             sign_in(context, user, live_server.url)

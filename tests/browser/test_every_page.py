@@ -21,7 +21,7 @@ from ledger import models as ledger
 from ledger.audit import audit
 from tests.browser.axe import findings, sideways
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.every_page]
 
 WIDTHS = {1280: 800, 1180: 820, 360: 740}
 # Shown only to somebody signed out, only while DEBUG is on, or not as a page.
