@@ -34,7 +34,8 @@ class CageCard:
     @property
     def is_full(self) -> bool:
         """Say whether so much stands on the card that its letters must be smaller."""
-        return len(self.name) + len(self.warning) + len(self.about) + len(self.with_others) > FULL
+        words = (self.name, self.warning, self.about, self.with_others, self.partner, self.partner_number)
+        return sum(map(len, words)) > FULL
 
 
 def cage_card(*, animal: Animal, on: date, address: str, house: House) -> CageCard:
