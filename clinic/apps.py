@@ -11,11 +11,13 @@ class ClinicConfig(AppConfig):
         from clinic import checks  # noqa: F401
         from clinic.queries import house
         from config import home
+        from config.backups.restoring import put_back
 
         home.ask_for_zone(house.zone)
         home.ask_for_person(house.person)
         home.ask_for_logo(house.logo)
 
+        put_back.connect(_erase_again)
         pre_migrate.connect(_lift_guards, sender=self)
         post_migrate.connect(_guard, sender=self)
 
@@ -36,3 +38,16 @@ def _guard(using, **kwargs) -> None:
 
     if triggers.is_migrated(connections[using], "clinic_careitem"):
         triggers.install(connections[using], "clinic")
+
+
+def _erase_again(folder=None, **kwargs) -> None:
+    """A copy that was put back may hold donors who were erased since: the lists beside the backups name them."""
+    from pathlib import Path
+
+    from django.conf import settings
+
+    from clinic.actions.erase_donor import erase_again
+    from config.backups import outliving
+
+    beside = [folder.parent] if folder else []
+    erase_again(lines=outliving.read(Path(settings.BACKUP_ROOT), *beside))

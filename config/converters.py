@@ -29,5 +29,12 @@ class FileKindConverter:
         return value
 
 
+class DataKindConverter(FileKindConverter):
+    """The end of a file with one person's data."""
+
+    regex = "csv|xlsx|json"
+
+
 register_converter(DayConverter, "day")
+register_converter(DataKindConverter, "datakind")
 register_converter(FileKindConverter, "filekind")

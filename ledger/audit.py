@@ -14,11 +14,13 @@ from datetime import date
 
 from django.db import connection
 
-from ledger import promises_of_money, promises_of_the_bank
+from ledger import promises_of_donors, promises_of_money, promises_of_the_bank
 from ledger.promises import COVERED, LATER, PROMISES, STANDING, YES_OR_NO
 
 MOST_SENTENCES = 20
-EVERY = (*PROMISES, *promises_of_money.PROMISES, *promises_of_the_bank.PROMISES)
+EVERY = (
+    *PROMISES, *promises_of_money.PROMISES, *promises_of_the_bank.PROMISES, *promises_of_donors.PROMISES,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)

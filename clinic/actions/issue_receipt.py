@@ -11,6 +11,7 @@ from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper, User
 from clinic.queries.gift_receipt import Receipt, gift_receipt, year_receipt
 from config import render
+from ledger.queries import one_donor
 
 TEMPLATE = "clinic/gift_receipt/print.html"
 
@@ -56,8 +57,9 @@ def issue_receipt(
 
 
 def acknowledged(*, donor_id: int, but: IssuedPaper | None = None) -> frozenset[int]:
-    """Return the donor's gifts that a paper acknowledges which stands, but for one paper."""
-    live = IssuedPaper.objects.filter(donor_id=donor_id, kind__in=ACKNOWLEDGES, replaced_by=None, withdrawal=None)
+    """Return the gifts that a paper acknowledges which stands, but for one paper; of all who were ever this donor."""
+    kin = one_donor.kin(donor_id=donor_id)
+    live = IssuedPaper.objects.filter(donor_id__in=kin, kind__in=ACKNOWLEDGES, replaced_by=None, withdrawal=None)
     papers = live.exclude(pk=but.pk if but else None)
     return frozenset(gift for facts in papers.values_list("facts", flat=True) for gift in facts["gifts"])
 

@@ -6,12 +6,13 @@ Refusal
     ├── ReceiptedBefore  a gift among them has a receipt or letter that stands: no gift has two (I4)
     ├── NotTheLast       the paper to correct has a corrected one already
     ├── SentOtherwise    the same form, sent before for another paper
+    ├── NameErased       nobody is named any more whom a paper could thank
     └── WithdrawnBefore  it no longer counts since somebody said so
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -22,6 +23,7 @@ from django.db.models import Max, QuerySet
 from clinic.models import House, IssuedPaper, PaperNumber, PaperWithdrawal, Partner, User
 from config.refusal import Refusal
 from config.uploads import KeptFile
+from ledger.queries import donor_contacts, one_donor
 
 ACKNOWLEDGES = (IssuedPaper.Kind.RECEIPT, IssuedPaper.Kind.LETTER)
 
@@ -58,6 +60,14 @@ class SentOtherwise(PaperRefused):
         )
 
 
+class NameErased(PaperRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            "This donor’s name was erased, so no paper can be made out to them. Nothing was issued. What was issued "
+            "before is kept."
+        )
+
+
 class WithdrawnBefore(PaperRefused):
     def __init__(self, number: object) -> None:
         super().__init__(f"Paper {number} no longer counts already. Nothing was changed.")
@@ -85,6 +95,14 @@ class About:
         kind = "acknowledgment" if self.kind in ACKNOWLEDGES else self.kind
         return f"{kind} {whose} {self.from_on} {self.to_on}"
 
+    @property
+    def of_whole(self) -> tuple[str, ...]:
+        """The same for each donor who is read as this one: one statement tells of their days."""
+        if self.kind != IssuedPaper.Kind.IMPACT:
+            return (self.once,)
+        ids = one_donor.whole(donor_id=self.donor_id or 0)
+        return (self.once, *(replace(self, donor_id=number).once for number in ids))
+
 
 @transaction.atomic
 def take_number(*, key: UUID, about: About, by: User, on: date, at: datetime) -> PaperNumber:
@@ -110,7 +128,7 @@ def issue(*, number: PaperNumber, about: About, file: KeptFile, by: User, on: da
     if known := issued_by(key=number.key, about=about):
         return known
     _may_be_issued(about, number.key)
-    return IssuedPaper.objects.create(
+    made = IssuedPaper.objects.create(
         number=number,
         kind=about.kind,
         donor_id=about.donor_id,
@@ -128,6 +146,20 @@ def issue(*, number: PaperNumber, about: About, file: KeptFile, by: User, on: da
         issued_by=by,
         issued_at=at,
     )
+    _told_by(made, by=by, at=at)
+    return made
+
+
+def _told_by(made: IssuedPaper, *, by: User, at: datetime) -> None:
+    """Statements of donors who were merged since, for the same days, no longer count: this one tells of both."""
+    if made.kind != IssuedPaper.Kind.IMPACT:
+        return
+    days = {"from_on": made.from_on, "to_on": made.to_on}
+    ids = one_donor.whole(donor_id=made.donor_id or 0)
+    others = IssuedPaper.objects.filter(kind=made.kind, donor_id__in=ids, **days, replaced_by=None, withdrawal=None)
+    why = f"No. {made.number} tells of these days for both donors, since they are one."
+    for paper in others.exclude(pk=made.pk):
+        withdraw(paper=paper, why=why, is_served=True, by=by, at=at)
 
 
 def issued_by(*, key: UUID, about: About) -> IssuedPaper | None:
@@ -159,8 +191,10 @@ def withdraw(*, paper: IssuedPaper, why: str, is_served: bool, by: User, at: dat
 
 def _may_be_issued(about: About, key: UUID) -> None:
     papers = IssuedPaper.objects.select_related("number").exclude(number__key=key)
+    if about.donor_id is not None and not _is_named(about.donor_id):
+        raise NameErased
     if about.replaces is None:
-        if stands := papers.filter(once=about.once).first():
+        if stands := papers.filter(once__in=about.of_whole).order_by("-id").first():
             raise IssuedBefore(stands.number)
     elif later := papers.filter(replaces=about.replaces).first():
         raise NotTheLast(later.number)
@@ -171,7 +205,13 @@ def _may_be_issued(about: About, key: UUID) -> None:
 def _acknowledged_once(about: About, papers: QuerySet[IssuedPaper]) -> None:
     """No gift has two live receipts, singly or among those of a year (I4)."""
     gifts = {about.gift_id} - {None} | set(about.facts.get("gifts", ()))
-    live = papers.filter(donor_id=about.donor_id, kind__in=ACKNOWLEDGES, replaced_by=None, withdrawal=None)
+    kin = one_donor.kin(donor_id=about.donor_id or 0)
+    live = papers.filter(donor_id__in=kin, kind__in=ACKNOWLEDGES, replaced_by=None, withdrawal=None)
     for paper in live.exclude(pk=about.replaces.pk if about.replaces else None):
         if gifts & set(paper.facts["gifts"]):
             raise ReceiptedBefore(paper.number)
+
+
+def _is_named(donor_id: int) -> bool:
+    contact = donor_contacts.contacts(ids=[donor_id]).get(donor_id)
+    return contact is None or not contact.is_erased

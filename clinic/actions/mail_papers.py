@@ -19,9 +19,8 @@ from django.db import transaction
 from django.db.models import Q
 
 from clinic.models import House, PaperRun, RunItem
-from clinic.queries import issued_papers
+from clinic.queries import issued_papers, recipients
 from config.refusal import Refusal
-from ledger.queries import donors
 
 LEASE = timedelta(minutes=2)
 SURELY_NOT_SENT = (
@@ -84,8 +83,8 @@ def _claimed(run: PaperRun, at: datetime, tried: set[int]) -> RunItem | None:
     with transaction.atomic(durable=True):
         free = Q(mail=RunItem.Mail.NONE, mail_says="")
         for item in run.items.filter(free, state=RunItem.State.MADE).exclude(pk__in=tried).order_by("place"):
-            if not address_of(item):
-                RunItem.objects.filter(free, pk=item.pk).update(mail_says="No e-mail address; print it.")
+            if why := recipients.recipient(item).why_not_mailed:
+                RunItem.objects.filter(free, pk=item.pk).update(mail_says=why)
                 continue
             if RunItem.objects.filter(free, pk=item.pk).update(mail=RunItem.Mail.SENDING, mail_at=at):
                 return item
@@ -113,14 +112,7 @@ def _handed_over(item: RunItem, house: House) -> tuple[str, str]:
     EmailMessage(
         subject=f"{house.name}: your statement No. {paper.number}",
         body=f"The statement is attached as a PDF.\n\n{house.name}\n{house.address}\n",
-        to=[address_of(item)],
+        to=[recipients.recipient(item).email],
         attachments=[(f"statement-{paper.number}.pdf", content, "application/pdf")],
     ).send()
     return RunItem.Mail.SENT, ""
-
-
-def address_of(item: RunItem) -> str:
-    if item.partner:
-        return item.partner.email
-    donor = donors.donor(donor_id=item.donor_id or 0)
-    return donor.email if donor else ""

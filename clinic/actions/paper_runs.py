@@ -18,7 +18,7 @@ from django.db.models import F, Max, Q
 
 from clinic.models import IssuedPaper, PaperRun, Partner, RunItem, User
 from config.refusal import Refusal
-from ledger.queries import charges, donor_choices
+from ledger.queries import charges, donor_choices, donor_contacts
 
 LEASE = timedelta(minutes=2)
 TRIED_AT_ONCE = 8
@@ -53,6 +53,8 @@ def start(
 ) -> PaperRun:
     """Start a run over everybody who has something in these days; the same key goes on with it, late comers joining.
 
+    Donors who want nothing, and those whose name was erased, are left out.
+
     :raises NobodyInIt: when there is nobody.
     """
     run, _ = PaperRun.objects.get_or_create(
@@ -77,7 +79,9 @@ def start(
 def _recipients(run: PaperRun) -> tuple[str, tuple[int, ...]]:
     days = {"from_on": run.from_on, "to_on": run.to_on}
     if run.kind == PaperRun.Kind.DONORS:
-        return "donor_id", donor_choices.with_money(**days)
+        found = donor_choices.with_money(**days)
+        how = donor_contacts.contacts(ids=found)
+        return "donor_id", tuple(number for number in found if how[number].gets_papers)
     keys = charges.parties(from_on=run.from_on, until_on=run.to_on)
     return "partner_id", tuple(Partner.objects.filter(key__in=keys).order_by("name").values_list("pk", flat=True))
 

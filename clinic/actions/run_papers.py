@@ -100,6 +100,8 @@ def _issued(
     donor = donor_choices.donor_choice(donor_id=item.donor_id or 0, **days)
     if donor is None:
         raise Refusal("This donor is no longer in the books, so nothing was made.")
+    if donor.id != item.donor_id and run.items.filter(donor_id=donor.id).exists():
+        raise Refusal(f"They were merged with {donor.name} since, whose paper tells of both. Nothing was made.")
     key = uuid5(run.key, f"donor {donor.id}")
     whose = {"donor_id": donor.id, "donor": donor.name, "address": donor.address, "form": run.form}
     return issue_statement(key=key, **whose, **common)

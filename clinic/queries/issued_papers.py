@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.db.models import F
+
 from clinic.models import IssuedPaper, Partner
 from clinic.queries import photos
 from config import home, uploads
 from ledger.formulas import chain
-from ledger.queries import donor_choices, gifts
+from ledger.queries import donor_choices, donor_contacts, one_donor, policies
 
 LATEST = 30
 ACKNOWLEDGE = (IssuedPaper.Kind.RECEIPT, IssuedPaper.Kind.LETTER)
@@ -48,6 +50,7 @@ class PaperPage:
     replaced_by: str
     withdrawn: str
     is_served: bool
+    kept_through: date | None  # of a donor whose name was erased: how long its file is kept
     photo_is_withdrawn: bool
     form: str
     sums: dict[str, int]
@@ -99,19 +102,19 @@ def latest() -> tuple[PaperRow, ...]:
 
 def of_donor(*, donor_id: int, from_on: date, to_on: date) -> PaperRow | None:
     """Return the statement that stands for a donor's days, or None where none was issued."""
-    paper = (
-        _papers()
-        .filter(kind=IssuedPaper.Kind.IMPACT, donor_id=donor_id, from_on=from_on, to_on=to_on, replaced_by=None)
-        .first()
-    )
+    paper = standing(donor_id=donor_id, partner=None, from_on=from_on, to_on=to_on)
     return None if paper is None else _row(paper, {})
 
 
 def standing(*, donor_id: int | None, partner: Partner | None, from_on: date, to_on: date) -> IssuedPaper | None:
-    """Return the statement that stands for somebody's days, or None where none was issued."""
+    """Return the statement that stands for somebody's days, or None where none was issued.
+
+    Of two that were issued before their donors were merged it is the later one.
+    """
     kind = IssuedPaper.Kind.PARTNER if partner else IssuedPaper.Kind.IMPACT
-    whose = {"donor_id": donor_id, "partner": partner, "kind": kind}
-    return _papers().filter(**whose, from_on=from_on, to_on=to_on, replaced_by=None).first()
+    whose = {"partner": partner} if partner else {"donor_id__in": one_donor.whole(donor_id=donor_id or 0)}
+    papers = _papers().filter(**whose, kind=kind, from_on=from_on, to_on=to_on, replaced_by=None)
+    return papers.order_by(F("withdrawal").asc(nulls_first=True), "-id").first()
 
 
 def of_partner(*, partner: Partner, from_on: date, to_on: date) -> PaperRow | None:
@@ -128,36 +131,22 @@ def all_of_partner(*, partner: Partner) -> tuple[PaperRow, ...]:
 
 def acknowledgment_of(*, donor_id: int, gift_id: int | None, year: int) -> IssuedPaper | None:
     """Return the last paper that acknowledges a gift, or a donor's year; it may have been canceled since."""
-    papers = _papers().filter(donor_id=donor_id, gift_id=gift_id, kind__in=ACKNOWLEDGE, replaced_by=None)
+    papers = _papers().filter(gift_id=gift_id, kind__in=ACKNOWLEDGE, replaced_by=None)
     if gift_id is None:
-        papers = papers.filter(from_on=date(year, 1, 1), to_on=date(year, 12, 31))
+        papers = papers.filter(donor_id=donor_id, from_on=date(year, 1, 1), to_on=date(year, 12, 31))
     return papers.first()
-
-
-def to_cancel() -> tuple[PaperRow, ...]:
-    """Return the receipts and letters that stand although a gift in them has gone back since (E4)."""
-    live = list(_papers().filter(kind__in=ACKNOWLEDGE, replaced_by=None, withdrawal=None).order_by("id"))
-    back = gifts.went_back(ids={gift for paper in live for gift in paper.facts["gifts"]})
-    found = [paper for paper in live if any(_counted_more(paper, gift) for gift in back & set(paper.facts["gifts"]))]
-    names = donor_choices.names(ids={paper.donor_id for paper in found if paper.donor_id})
-    return tuple(_row(paper, names) for paper in found)
-
-
-def _counted_more(paper: IssuedPaper, gift_id: int) -> bool:
-    """Whether something of a gift went back after the paper was issued."""
-    story = gifts.gift(gift_id=gift_id)
-    if story is None or story.row.is_taken_back:
-        return True
-    return any(line.entry_number > paper.facts.get("as_of", 0) for line in story.returns)
 
 
 def row_of(paper: IssuedPaper) -> PaperRow:
     return _row(paper, {})
 
 
-def content(*, paper: IssuedPaper) -> bytes | None:
-    """Return the bytes as they were issued; None where they are gone, or no longer served."""
-    if not _is_served(paper):
+def content(*, paper: IssuedPaper, for_the_books: bool = False) -> bytes | None:
+    """Return the bytes as they were issued; None where they are gone, or no longer served.
+
+    The paper of a donor whose name was erased is kept `for_the_books` alone: nobody prints or mails it anew.
+    """
+    if not _is_served(paper) or not (for_the_books or _is_named(paper)):
         return None
     return uploads.read(sha256=paper.sha256, content_type=uploads.PDF)
 
@@ -200,6 +189,7 @@ def _page(paper: IssuedPaper) -> PaperPage:
         replaced_by=str(later.number) if later else "",
         withdrawn=withdrawn.why if withdrawn else "",
         is_served=_is_served(paper),
+        kept_through=None if _is_named(paper) else _kept_through(paper),
         photo_is_withdrawn=_photo_is_withdrawn(paper),
         form=str(paper.facts.get("form", "")),
         sums={str(words): int(minor) for words, minor in paper.facts.get("sums", {}).items()},
@@ -217,6 +207,16 @@ def _whose(paper: IssuedPaper, names: dict[int, str]) -> str:
 def _is_served(paper: IssuedPaper) -> bool:
     withdrawn = getattr(paper, "withdrawal", None)
     return (withdrawn is None or withdrawn.is_served) and not _photo_is_withdrawn(paper)
+
+
+def _is_named(paper: IssuedPaper) -> bool:
+    contact = donor_contacts.contacts(ids=[paper.donor_id] if paper.donor_id else []).get(paper.donor_id or 0)
+    return contact is None or not contact.is_erased
+
+
+def _kept_through(paper: IssuedPaper) -> date:
+    years = int(str(policies.policy(code="papers_kept", on=paper.issued_on)))
+    return date(paper.issued_on.year + years, 12, 31)
 
 
 def _photo_is_withdrawn(paper: IssuedPaper) -> bool:

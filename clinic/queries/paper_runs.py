@@ -9,6 +9,7 @@ from datetime import date
 from django.db.models import Count, Q
 
 from clinic.models import PaperRun, RunItem
+from clinic.queries import recipients
 from ledger.queries import donor_choices
 
 SHOWN = 60
@@ -53,6 +54,7 @@ class RunPage:
     needs: tuple[ItemRow, ...]  # not made, or with a letter about which a person must decide
     items: tuple[ItemRow, ...]
     more: int
+    to_print: int
     to_mail: int
     mailed: int
 
@@ -74,6 +76,7 @@ def paper_run(*, run_id: int) -> RunPage | None:
         needs=_items(items.filter(asks)),
         items=_items(made[:SHOWN]),
         more=max(made.count() - SHOWN, 0),
+        to_print=len(recipients.printed(run=run)),
         to_mail=made.filter(mail="", mail_says="").count(),
         mailed=made.filter(mail=RunItem.Mail.SENT).count(),
     )

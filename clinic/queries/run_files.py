@@ -1,4 +1,4 @@
-"""The papers of a run as files: one each under its number, and all of them in one for the printer."""
+"""The papers of a run as files: one each under its number, and those that go by post in one for the printer."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from io import BytesIO
 from pathlib import Path
 
 from clinic.models import PaperRun, RunItem
-from clinic.queries import issued_papers
+from clinic.queries import issued_papers, recipients
 from config import home
 
 MERGED = "all.pdf"
@@ -29,30 +29,33 @@ class NotMade:
 
 
 def write_out(*, run: PaperRun, folder: Path) -> list[PaperFile]:
-    """Write each paper of a run as its own file, and all of them as one; the bytes are those that were issued."""
+    """Write each paper of a run as its own file, and those to print as one; the bytes are those that were issued."""
     from pypdf import PdfWriter
 
     merged, files = PdfWriter(), []
+    printed = recipients.printed(run=run)
     for item in _made(run):
         content = issued_papers.content(paper=item.paper)
         if content is None:
             continue
         path = folder / f"{item.paper.number}.pdf"
         path.write_bytes(content)
-        merged.append(BytesIO(content), import_outline=False)
+        if item.pk in printed:
+            merged.append(BytesIO(content), import_outline=False)
         files.append(PaperFile(number=str(item.paper.number), file=str(path), sums=_sums(item.paper.facts["sums"])))
-    if files:
+    if merged.pages:
         merged.write(folder / MERGED)
     return files
 
 
 def merged(*, run: PaperRun) -> bytes | None:
-    """Return all papers of a run as one PDF, or None while there is none."""
+    """Return the papers of a run that go by post as one PDF, or None while there is none."""
     from pypdf import PdfWriter
 
     writer = PdfWriter()
+    printed = recipients.printed(run=run)
     for item in _made(run):
-        if content := issued_papers.content(paper=item.paper):
+        if item.pk in printed and (content := issued_papers.content(paper=item.paper)):
             writer.append(BytesIO(content), import_outline=False)
     if not writer.pages:
         return None

@@ -11,9 +11,16 @@ def _raise(sentence: str) -> str:
 def _never(table: str) -> list[Trigger]:
     call = f"EXECUTE FUNCTION {table}_never()"
     return [
-        Trigger(f"{table}_no_change", table, f"BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW {call}"),
+        Trigger(f"{table}_no_change", table, f"BEFORE UPDATE ON {table} FOR EACH ROW {_but_erased(table)} {call}"),
+        Trigger(f"{table}_no_delete", table, f"BEFORE DELETE ON {table} FOR EACH ROW {call}"),
         Trigger(f"{table}_no_truncate", table, f"BEFORE TRUNCATE ON {table} FOR EACH STATEMENT {call}"),
     ]
+
+
+def _but_erased(table: str) -> str:
+    fixed = words.ERASABLE.get(table, ())
+    moved = " OR ".join(f'NEW."{column}" IS DISTINCT FROM OLD."{column}"' for column in fixed)
+    return f"WHEN (NEW.why <> '{words.ERASED}' OR {moved})" if fixed else ""
 
 
 _SIGNED_ROW = (

@@ -17,10 +17,16 @@ def _written_once() -> list[Trigger]:
     triggers = []
     for table, keys in words.WRITTEN_ONCE.items():
         never = _abort(words.NEVER.format(table=table))
-        triggers.append(Trigger(f"{table}_no_update", table, f"BEFORE UPDATE ON {table} {never}"))
+        triggers.append(Trigger(f"{table}_no_update", table, f"BEFORE UPDATE ON {table} {_but_erased(table)} {never}"))
         triggers.append(Trigger(f"{table}_no_delete", table, f"BEFORE DELETE ON {table} {never}"))
         triggers += _no_replace(table, (("id",), *keys))
     return triggers
+
+
+def _but_erased(table: str) -> str:
+    fixed = words.ERASABLE.get(table, ())
+    moved = " OR ".join(f'NEW."{column}" IS NOT OLD."{column}"' for column in fixed)
+    return f"WHEN NEW.why IS NOT '{words.ERASED}' OR {moved}" if fixed else ""
 
 
 def _no_replace(table: str, keys: tuple[tuple[str, ...], ...]) -> list[Trigger]:

@@ -37,6 +37,15 @@ WRITTEN_ONCE = {
     "clinic_paperwithdrawal": (("paper_id",),),
     "clinic_lettertext": (("key",),),
 }
+# Of these a reason that somebody typed may be erased when it names a donor who is; the other columns never change.
+ERASED = "[erased]"
+ERASABLE = {
+    "clinic_issuedpaper": (
+        "id", "number_id", "kind", "donor_id", "gift_id", "partner_id", "from_on", "to_on", "facts", "sha256", "size",
+        "once", "replaces_id", "issued_on", "issued_by_id", "issued_at",
+    ),
+    "clinic_paperwithdrawal": ("id", "paper_id", "is_served", "by_id", "at"),
+}  # fmt: skip
 # What of a lot never changes after it came, and what its moves change.
 LOT_FIXED = (
     "id", "key", "supply_id", "source", "arrived_on", "quantity_millionths", "written", "cost_minor", "number",

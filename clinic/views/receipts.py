@@ -34,7 +34,7 @@ def gift_receipt(request: HttpRequest, gift_id: int) -> HttpResponse:
         stands,
         lambda **said: query.gift_receipt(gift_id=gift_id, **said),
         {"gift_id": gift_id},
-        whose=row.donor_name,
+        whose=donors.donor(donor_id=row.donor_id).name,
         back=reverse("ledger:gift", args=[gift_id]),
         back_words="The gift",
     )
@@ -45,6 +45,7 @@ def year_receipt(request: HttpRequest, donor_id: int, year: int) -> HttpResponse
     donor = donors.donor(donor_id=donor_id)
     if donor is None or not 1900 <= year <= 2199:
         raise Http404
+    donor_id = donor.donor_id
     stands = issued_papers.acknowledgment_of(donor_id=donor_id, gift_id=None, year=year)
     without = acknowledged(donor_id=donor_id, but=stands)
     return _page(

@@ -19,7 +19,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import connection
 
-from config.backups import media, sets
+from config.backups import media, outliving, sets
 from config.backups.sets import UNFINISHED, Backup, BackupRefused, Manifest
 
 LAST_ENTRY = "SELECT id, digest FROM ledger_entry ORDER BY id DESC LIMIT 1"
@@ -44,7 +44,8 @@ def engine():
 def make(*, root: Path, at: datetime, name: str = "", rehearse: bool = False) -> Backup:
     """Make a backup of the books and the media files under `root` and return it.
 
-    The media are copied after the books: a file is there before the row that names it, and none is ever removed.
+    The media are copied after the books: a file is there before the row that names it, and none is removed but a copy
+    of a gift file in which somebody was erased.
     With `rehearse` the copy is brought to this version of the program before it is audited; the checks that would
     miss the new guards on it are skipped until then.
 
@@ -66,6 +67,7 @@ def make(*, root: Path, at: datetime, name: str = "", rehearse: bool = False) ->
             sets.synced(path)
         unfinished.rename(folder)
         sets.synced(root)
+        outliving.spread(root)
     finally:
         shutil.rmtree(unfinished, ignore_errors=True)
     return Backup(folder=folder, manifest=manifest)

@@ -8,6 +8,7 @@ GiftFileRefused
 
 from __future__ import annotations
 
+import hashlib
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime
@@ -70,6 +71,9 @@ def bring(*, key: UUID, source: str, content: bytes, name: str, by: int, at: dat
     if not source.strip():
         raise SourceNameless
     table = tables.read(content)
+    sha256 = hashlib.sha256(content).hexdigest()
+    if known := GiftFile.objects.filter(source__name=source.strip(), sha256=sha256).exclude(copy_sha256="").first():
+        return known  # somebody in it was erased: it is not kept anew as it came
     kept = uploads.keep_made(content, tables.kind_of(content))
     made, _ = GiftSource.objects.get_or_create(
         name=source.strip(), defaults={"key": key, "way": "giving_site", "made_by": by}
@@ -173,6 +177,7 @@ def record(
     :raises PostingRefused: when one of them cannot be; nothing of the batch is kept.
     """
     numbers = donors.add_all([_newcomer(one) for one in rows if one.donor_key], on=today, by=by)
+    donors.keep_numbers(source=source, numbers=_by_number(rows, numbers))
     said: Said = {"by": by, "today": today, "at": at}
     by_kind: dict[str, list[Judged]] = defaultdict(list)
     for one in rows:
@@ -184,6 +189,12 @@ def record(
     for one in (*by_kind[judged_gifts.PAST_BACK], *by_kind[judged_gifts.BACK]):
         _give_back(one, source, **said)
     return len(rows)
+
+
+def _by_number(rows: Sequence[Judged], numbers: Mapping[UUID, int]) -> dict[str, int]:
+    """Return whose the numbers are by which the source knows its donors."""
+    told = ((one.row.number, _donor(one, numbers)) for one in rows)
+    return {number: donor for number, donor in told if number and donor}
 
 
 def _newcomer(one: Judged) -> donors.Newcomer:

@@ -18,6 +18,7 @@ ASKED = (
     ("name", "Name of the donor"),
     ("email", "E-mail"),
     ("address", "Address"),
+    ("donor_number", "Number of the donor at the site"),
     ("reference", "Reference, different for each gift"),
     ("words", "What the donor wrote"),
     ("fund", "Name of the fund"),

@@ -20,6 +20,7 @@ MEANINGS: dict[str, tuple[str, ...]] = {
     "gross": ("gross", "amount", "gift", "donation", "total"),
     "fee": ("fee", "fees", "charge", "cost"),
     "net": ("net", "payout", "net amount"),
+    "donor_number": ("donor id", "donor number", "supporter id", "supporter number", "member number"),
     "name": ("name", "donor", "supporter", "full name"),
     "email": ("email", "e-mail", "mail"),
     "address": ("address", "postal address"),
@@ -71,6 +72,7 @@ class GiftRow:
     address: str
     reference: str
     words: str
+    number: str = ""  # of the donor, by the site
     back: str = ""
     original: str = ""
     often: str = ""
@@ -253,6 +255,7 @@ def gift_row(
         address=said("address"),
         reference=said("reference"),
         words=said("words"),
+        number=said("donor_number")[:120],
         back=back,
         original=said("original") if back else "",
         often=said("often"),

@@ -80,6 +80,21 @@ CATALOG: dict[str, Policy] = {
             default=NONE,
         ),
         Policy(
+            code="papers_kept",
+            rule="J4",
+            name="Papers of erased donors",
+            question="For how many years is an issued paper kept after its donor’s name was erased?",
+            note="Counted from the end of the year of issue. What the law asks for differs: ask a local adviser.",
+            default="7",
+            answers=(
+                ("5", "five years"),
+                ("6", "six years"),
+                ("7", "seven years"),
+                ("8", "eight years"),
+                ("10", "ten years"),
+            ),
+        ),
+        Policy(
             code="supplies_cost",
             rule="C1",
             name="Cost of supplies",

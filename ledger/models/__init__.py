@@ -12,7 +12,8 @@ from ledger.models.carried import Carried
 from ledger.models.charges import Charge
 from ledger.models.commitments import Commitment, CommitmentMove
 from ledger.models.decisions import BilledMonth, StandingDecision
-from ledger.models.donors import Donor
+from ledger.models.donor_merges import DonorErasure, DonorMerge, DonorsApart
+from ledger.models.donors import Donor, DonorAddress, DonorNumber
 from ledger.models.entries import Entry, Words
 from ledger.models.fund_days import FundDay
 from ledger.models.funds import Fund
@@ -63,6 +64,11 @@ __all__ = [
     "Commitment",
     "CommitmentMove",
     "Donor",
+    "DonorAddress",
+    "DonorErasure",
+    "DonorMerge",
+    "DonorNumber",
+    "DonorsApart",
     "Entry",
     "Fund",
     "FundDay",

@@ -51,6 +51,9 @@ class GiftFile(models.Model):
 
     source = models.ForeignKey(GiftSource, on_delete=models.PROTECT, related_name="files")
     sha256 = models.CharField(max_length=64)
+    # Once a donor was erased: the copy without their cells, and its lines of which nothing but money is left.
+    copy_sha256 = models.CharField(max_length=64, blank=True)
+    blanked = models.JSONField(default=list, blank=True)
     content_type = models.CharField(max_length=100)
     name = models.CharField(max_length=120)
     rows = models.PositiveIntegerField()

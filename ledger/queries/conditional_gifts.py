@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import F
 
 from ledger.models import Advance, Gift, Posting
+from ledger.queries import one_donor
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,8 +55,16 @@ def conditional_gift(*, advance_id: int) -> ConditionalGift | None:
     return next(iter(_rows(id=advance_id)), None)
 
 
+def of_donors(*, ids: Iterable[int]) -> tuple[ConditionalGift, ...]:
+    return tuple(_rows(donor__in=list(ids)))
+
+
 def _rows(**scope) -> list[ConditionalGift]:
-    found = Advance.objects.filter(**scope).select_related("donor", "fund").annotate(words=F("entry__words__line"))
+    found = (
+        Advance.objects.filter(**scope)
+        .select_related("fund")
+        .annotate(words=F("entry__words__line"), donor_name=one_donor.told())
+    )
     advances = list(found.order_by("received_on", "id"))
     met = {
         gift.advance_id: gift
@@ -72,7 +82,7 @@ def _row(advance: Advance, gift: Gift | None, back_on: date | None) -> Condition
     return ConditionalGift(
         advance_id=advance.id,
         entry_number=advance.entry_id,
-        donor_name=advance.donor.name if advance.donor else "Somebody unknown",
+        donor_name=advance.donor_name or "Somebody unknown",
         fund_id=advance.fund_id,
         fund_name=advance.fund.name,
         received_on=advance.received_on,

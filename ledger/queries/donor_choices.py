@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Count, F, Q, Sum
+from django.db.models.functions import Coalesce
 
 from ledger.models import Donor, Gift, Inflow, Use
+from ledger.queries import one_donor
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -14,26 +16,32 @@ class DonorChoice:
     id: int
     name: str
     address: str
+    wants: str
+    is_erased: bool
     gifts: int
     given_minor: int
 
 
 def donor_choices(*, from_on: date, to_on: date, donor_id: int | None = None) -> tuple[DonorChoice, ...]:
-    """Return every donor with what they gave in these days, or one alone."""
-    now = Q(gifts__received_on__range=(from_on, to_on)) & ~Q(gifts__way__in=(Gift.Way.GOODS, Gift.Way.OPENING))
-    donors = Donor.objects.annotate(
-        count=Count("gifts", filter=now), given=Sum("gifts__amount_minor", filter=now, default=0)
-    )
+    """Return every donor with what they gave in these days, or one alone, under whatever id they are asked for."""
+    gifts = Gift.objects.filter(donor__isnull=False, received_on__range=(from_on, to_on))
+    gifts = gifts.exclude(way__in=(Gift.Way.GOODS, Gift.Way.OPENING))
+    donors = Donor.objects.filter(same_as=None)
     if donor_id is not None:
-        donors = donors.filter(id=donor_id)
+        ids = one_donor.whole(donor_id=donor_id)
+        gifts, donors = gifts.filter(donor__in=ids), donors.filter(id__in=ids)
+    summed = gifts.values_list(one_donor.standing()).annotate(Count("id"), Sum("amount_minor"))
+    given = {number: (count, minor) for number, count, minor in summed}
     back = _went_back(from_on, to_on)
     return tuple(
         DonorChoice(
             id=row.id,
             name=row.name,
             address=row.address,
-            gifts=row.count - back.get(row.id, (0, 0))[0],
-            given_minor=row.given - back.get(row.id, (0, 0))[1],
+            wants=row.wants,
+            is_erased=row.erased_on is not None,
+            gifts=given.get(row.id, (0, 0))[0] - back.get(row.id, (0, 0))[0],
+            given_minor=given.get(row.id, (0, 0))[1] - back.get(row.id, (0, 0))[1],
         )
         for row in donors.order_by("name", "id")
     )
@@ -44,8 +52,8 @@ def _went_back(from_on: date, to_on: date) -> dict[int, tuple[int, int]]:
     gifts = Gift.objects.filter(donor__isnull=False, received_on__range=(from_on, to_on))
     returned = Sum("returns__amount_minor", filter=Q(returns__entry__on__range=(from_on, to_on)))
     found: dict[int, tuple[int, int]] = {}
-    rows = gifts.annotate(back=returned).filter(back__gt=0).values_list("donor", "amount_minor", "back")
-    for donor, amount, back in rows:
+    rows = gifts.annotate(back=returned, one=one_donor.standing()).filter(back__gt=0)
+    for donor, amount, back in rows.values_list("one", "amount_minor", "back"):
         whole, total = found.get(donor, (0, 0))
         found[donor] = (whole + (back == amount), total + back)
     return found
@@ -56,16 +64,17 @@ def donor_choice(*, donor_id: int, from_on: date, to_on: date) -> DonorChoice | 
 
 
 def names(*, ids: Iterable[int]) -> dict[int, str]:
-    """Return the names of some donors by id."""
-    return dict(Donor.objects.filter(id__in=list(ids)).values_list("id", "name"))
+    """Return by id the names of some donors, of one that was merged the name under which they are read."""
+    return dict(Donor.objects.filter(id__in=list(ids)).values_list("id", Coalesce("same_as__name", "name")))
 
 
 def with_money(*, from_on: date, to_on: date) -> tuple[int, ...]:
     """Return the donors with a gift of money in these days, or with one that still waited or was at work in them."""
     by_then = Inflow.objects.filter(gift__donor__isnull=False, entry__on__lte=to_on).exclude(gift__way=Gift.Way.GOODS)
-    new = set(by_then.filter(entry__on__gte=from_on).values_list("gift__donor", flat=True))
+    by_then = by_then.annotate(one=one_donor.standing("gift__donor"))
+    new = set(by_then.filter(entry__on__gte=from_on).values_list("one", flat=True))
     used = Sum("uses__amount_minor", filter=Q(uses__entry__on__lt=from_on), default=0)
     earlier = by_then.filter(entry__on__lt=from_on).annotate(used=used).exclude(used=F("amount_minor"))
-    at_work = Use.objects.filter(inflow__in=by_then, entry__on__gte=from_on, entry__on__lte=to_on)
-    found = new | set(earlier.values_list("gift__donor", flat=True))
-    return tuple(sorted(found | set(at_work.values_list("inflow__gift__donor", flat=True))))
+    at_work = Use.objects.filter(inflow__in=by_then.values("id"), entry__on__gte=from_on, entry__on__lte=to_on)
+    found = new | set(earlier.values_list("one", flat=True))
+    return tuple(sorted(found | set(at_work.values_list(one_donor.standing("inflow__gift__donor"), flat=True))))

@@ -16,6 +16,7 @@ from django.db.models.functions import Coalesce
 
 from ledger.models import Charge, Gift, Inflow, Use
 from ledger.models.accounts import FEES, TRANSFERS
+from ledger.queries import one_donor
 
 MOVED = Q(posting__debit=TRANSFERS) | Q(posting__credit=TRANSFERS)  # to another fund: neither given nor gone
 
@@ -109,10 +110,11 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
 
     A use counts by the book date of its entry. Goods stand apart from money.
     """
-    money = Q(gift__donor=donor_id) & ~Q(gift__way=Gift.Way.GOODS)
+    ids = one_donor.whole(donor_id=donor_id)
+    money = Q(gift__donor__in=ids) & ~Q(gift__way=Gift.Way.GOODS)
     inflows = Inflow.objects.filter(money)
     uses = Use.objects.filter(inflow__in=inflows)
-    gifts = tuple(_gifts(donor_id, from_on, to_on))
+    gifts = tuple(_gifts(ids, from_on, to_on))
     now = uses.filter(entry__on__gte=from_on, entry__on__lte=to_on)
     paid = _paid(now)
     other = now.filter(posting__charge=None).exclude(MOVED)
@@ -121,13 +123,13 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
     waiting = _waiting(inflows.filter(entry__on__lte=to_on), uses.filter(entry__on__lte=to_on))
     came = inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)
     began = _minor(came.filter(gift__way=Gift.Way.OPENING))
-    gone_again = sum(line.returned_minor for line in _given(donor_id, from_on, to_on))
+    gone_again = sum(line.returned_minor for line in _given(ids, from_on, to_on))
     return DonorTrace(
         donor_id=donor_id,
         from_on=from_on,
         to_on=to_on,
         gifts=gifts,
-        goods=tuple(_goods(donor_id, from_on, to_on)),
+        goods=tuple(_goods(ids, from_on, to_on)),
         paid=paid,
         paid_by_fund=_by_fund(now),
         waiting=waiting,
@@ -201,16 +203,16 @@ def _paid_line(charge: Charge, amount_minor: int) -> PaidLine:
     )
 
 
-def _given(donor_id: int, from_on: date, to_on: date) -> QuerySet[Gift]:
+def _given(ids: tuple[int, ...], from_on: date, to_on: date) -> QuerySet[Gift]:
     """The donor's gifts of money of these days, each with what of it went back in the same days."""
-    gifts = Gift.objects.filter(donor=donor_id, entry__on__gte=from_on, entry__on__lte=to_on)
+    gifts = Gift.objects.filter(donor__in=ids, entry__on__gte=from_on, entry__on__lte=to_on)
     back = Sum("returns__amount_minor", filter=Q(returns__entry__on__gte=from_on, returns__entry__on__lte=to_on))
     return gifts.exclude(way__in=(Gift.Way.GOODS, Gift.Way.PAST)).annotate(returned_minor=Coalesce(back, 0))
 
 
-def _gifts(donor_id: int, from_on: date, to_on: date):
+def _gifts(ids: tuple[int, ...], from_on: date, to_on: date):
     """A gift that went back whole in the days in which it came is no gift on a paper (E3)."""
-    gifts = _given(donor_id, from_on, to_on).exclude(returned_minor=F("amount_minor"))
+    gifts = _given(ids, from_on, to_on).exclude(returned_minor=F("amount_minor"))
     for gift in gifts.order_by("received_on", "id").prefetch_related(
         Prefetch("inflows", Inflow.objects.order_by("id").select_related("fund"))
     ):
@@ -225,8 +227,9 @@ def _gifts(donor_id: int, from_on: date, to_on: date):
         )
 
 
-def _goods(donor_id: int, from_on: date, to_on: date):
-    goods = Gift.objects.filter(donor=donor_id, way=Gift.Way.GOODS, received_on__gte=from_on, received_on__lte=to_on)
+def _goods(ids: tuple[int, ...], from_on: date, to_on: date):
+    days = {"received_on__gte": from_on, "received_on__lte": to_on}
+    goods = Gift.objects.filter(donor__in=ids, way=Gift.Way.GOODS, **days)
     for gift in goods.order_by("received_on", "id").values(
         "id", "received_on", "quantity_thousandths", "unit", "amount_minor", words=F("entry__words__line")
     ):

@@ -10,6 +10,7 @@ from django.db.models import F
 from config import home
 from ledger.models import Charge, Entry, Posting, Share, Use, Words
 from ledger.models.accounts import NAME_OF
+from ledger.queries import one_donor
 from ledger.queries.charges import PayerLine, payer_line
 from ledger.queries.reasons import reason_words
 
@@ -189,8 +190,8 @@ def _used(entry: Entry):
         "amount_minor",
         fund=F("inflow__fund__name"),
         gift=F("inflow__gift"),
-        donor=F("inflow__gift__donor"),
-        donor_name=F("inflow__gift__donor__name"),
+        donor=one_donor.standing("inflow__gift__donor"),
+        donor_name=one_donor.told("inflow__gift__donor"),
         received=F("inflow__received_on"),
     ):
         yield UsedLine(

@@ -10,6 +10,7 @@ from django.db.models import Case, F, Q, Sum, When
 
 from ledger.models import Charge, Entry, FundDay, Gift, Posting, Words
 from ledger.models.accounts import KIND_OF, Kind
+from ledger.queries import one_donor
 from ledger.queries.balances import closing_balance
 from ledger.queries.marks import read, write
 
@@ -125,7 +126,7 @@ def _told(numbers: list[int]) -> dict[int, tuple[str, object, str]]:
     kinds = dict(Entry.objects.filter(id__in=numbers).values_list("id", "kind"))
     words = Words.objects.in_bulk(numbers)
     care = dict(Charge.objects.filter(entry__in=numbers).values_list("entry", "care_on"))
-    donors = dict(Gift.objects.filter(entry__in=numbers).values_list("entry", "donor__name"))
+    donors = dict(Gift.objects.filter(entry__in=numbers).values_list("entry", one_donor.told()))
     told = {}
     for number in numbers:
         typed, label = words.get(number) or Words(), Entry.Kind(kinds[number]).label

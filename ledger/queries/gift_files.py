@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import NamedTuple
-from uuid import UUID, uuid5
+from uuid import uuid5
 
 from config import home, tables, uploads
 from ledger.formulas import gift_files as formulas
-from ledger.formulas.gift_files import CannotStand, GiftRow, Reading
-from ledger.models import Donor, GiftFile, GiftSource, WaitingGift
+from ledger.formulas.gift_files import CannotStand, Reading
+from ledger.models import GiftFile, GiftSource, WaitingGift
+from ledger.queries.file_donors import FileDonors
 from ledger.queries.funds import general_fund
 from ledger.queries.judged_gifts import BACK, GIFT, OPENING, PAST, PAST_BACK, Judged, Wrong, judge
 
@@ -132,10 +131,16 @@ def table_of(file: GiftFile) -> tables.Table:
 
     :raises TableBroken: when the file is no longer what was kept.
     """
-    content = uploads.read(sha256=file.sha256, content_type=file.content_type)
+    sha256, content_type = kept_as(file)
+    content = uploads.read(sha256=sha256, content_type=content_type)
     if content is None:
         raise tables.TableBroken
     return tables.read(content)
+
+
+def kept_as(file: GiftFile) -> tuple[str, str]:
+    """Return under which digest and as what a file is kept now: as it came, or without whom was erased."""
+    return (file.copy_sha256, uploads.CSV) if file.copy_sha256 else (file.sha256, file.content_type)
 
 
 def columns_of(source: GiftSource, table: tables.Table) -> dict[str, int]:
@@ -159,16 +164,17 @@ def preview(
     What somebody has left out stands nowhere. With `booked_on` a gift is booked on that day, as received on its own.
     """
     source, columns = file.source, columns_of(file.source, table)
+    told = [row for row in table.rows if row.line not in set(file.blanked)]  # recorded gifts of whom was erased
     at_opening = source.way == GiftSource.AT_OPENING
     needed = formulas.NEEDED_AT_OPENING if at_opening else formulas.NEEDED
     missing = next((meaning for meaning in needed if meaning not in columns), None)
     if missing or source.fund_id is None:
         return _stopped("Say which column holds what, and which fund takes a gift that names none.")
-    amounts = [row.cells[columns[name]] for row in table.rows for name in ("gross", "fee", "net") if name in columns]
+    amounts = [row.cells[columns[name]] for row in told for name in ("gross", "fee", "net") if name in columns]
     try:
         reading = formulas.decided(
             amounts=amounts,
-            days=[row.cells[columns["on"]] for row in table.rows] if "on" in columns else (),
+            days=[row.cells[columns["on"]] for row in told] if "on" in columns else (),
             decimal=source.decimal,
             day_first=source.day_first,
         )
@@ -176,7 +182,7 @@ def preview(
         return _stopped(str(unclear))
     found, wrong = [], []
     on_otherwise = general_fund().opened_on if at_opening else None
-    for row in table.rows:
+    for row in told:
         try:
             found.append(
                 formulas.gift_row(
@@ -194,7 +200,7 @@ def preview(
                 key = uuid5(source.key, f"line {row.line} {'|'.join(row.cells)}")
                 wrong.append(Wrong(line=row.line, key=key, sentence=str(cannot), said=_said(row.cells)))
     judged, refused = judge(
-        source=source, rows=found, donors=_Donors(found), today=today, only=only, booked_on=booked_on
+        source=source, rows=found, donors=FileDonors(found, source=source), today=today, only=only, booked_on=booked_on
     )
     kept = dict(WaitingGift.objects.filter(file__source=source).values_list("key", "left_out_on"))
     wrong = sorted((one for one in [*wrong, *refused] if not kept.get(one.key)), key=lambda one: one.line)
@@ -208,40 +214,3 @@ def _stopped(obstacle: str) -> Preview:
 
 def _said(cells: Sequence[str]) -> str:
     return ", ".join(cell for cell in cells if cell)[:160]
-
-
-class _Donor(NamedTuple):
-    id: int
-    name: str
-    email: str
-    address: str
-
-
-class _Donors:
-    """Who a row may be: by e-mail, else by name and address, else by a name that only one donor has."""
-
-    def __init__(self, rows: Sequence[GiftRow]) -> None:
-        """Keep of all donors those alone whom a row may mean."""
-        emails = {row.email.casefold() for row in rows if row.email}
-        names = {row.name.casefold() for row in rows if row.name}
-        self.by_email: dict[str, _Donor] = {}
-        self.by_name: dict[str, list[_Donor]] = defaultdict(list)
-        for donor in map(_Donor._make, Donor.objects.order_by("id").values_list(*_Donor._fields)):
-            if (email := donor.email.casefold()) in emails:
-                self.by_email.setdefault(email, donor)
-            if (name := donor.name.casefold()) in names:
-                self.by_name[name].append(donor)
-
-    def of(self, source: GiftSource, row: GiftRow) -> tuple[int | None, UUID | None, str, str]:
-        if row.email and (donor := self.by_email.get(row.email.casefold())):
-            return donor.id, None, donor.name, "by e-mail"
-        named = self.by_name.get(row.name.casefold(), []) if row.name else []
-        at_home = [one for one in named if row.address and one.address.casefold() == row.address.casefold()]
-        if len(at_home) == 1:
-            return at_home[0].id, None, at_home[0].name, "by name and address"
-        if len(named) == 1 and not (row.email and named[0].email) and not (row.address and named[0].address):
-            return named[0].id, None, named[0].name, "by name alone"
-        if not (row.name or row.email):
-            return None, None, "", "nobody is named"
-        who = row.email or f"{row.name} {row.address}".casefold()
-        return None, uuid5(source.key, f"donor {who}"), row.name or row.email, "new"

@@ -11,6 +11,7 @@ from django.db.models import F, Q, Sum
 
 from ledger.models import Gift, GiftReturn, Inflow, Use
 from ledger.models.accounts import FEES
+from ledger.queries import one_donor
 from ledger.queries.donor_trace import MOVED
 
 
@@ -36,7 +37,8 @@ class GiftFlow:
 
 def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, ...]:
     """Return the donor's gifts that were received or still waited in these days, the oldest first."""
-    mine = Q(gift__donor=donor_id) & ~Q(gift__way=Gift.Way.GOODS)
+    ids = one_donor.whole(donor_id=donor_id)
+    mine = Q(gift__donor__in=ids) & ~Q(gift__way=Gift.Way.GOODS)
     everywhere = Inflow.objects.filter(mine, entry__on__lte=to_on)
     inflows = everywhere.exclude(MOVED)
     start: dict[int, int] = defaultdict(int)
@@ -62,7 +64,7 @@ def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, 
         else:
             left[gift] += minor
     back = GiftReturn.objects.filter(
-        gift__donor=donor_id, gift__entry__on__gte=from_on, entry__on__gte=from_on, entry__on__lte=to_on
+        gift__donor__in=ids, gift__entry__on__gte=from_on, entry__on__gte=from_on, entry__on__lte=to_on
     )
     for gift, minor in back.values_list("gift").annotate(Sum("amount_minor")):
         start[gift] -= minor  # what came and went back in the same days is no gift on a paper (E3)

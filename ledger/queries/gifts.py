@@ -14,13 +14,13 @@ from ledger.formulas import money
 from ledger.formulas.money import minor_digits
 from ledger.models import Gift, GiftReturn, Inflow, Use
 from ledger.models.accounts import FEES
+from ledger.queries import one_donor
 from ledger.queries.donor_trace import PaidLine, WaitingLine, paid_by_gift
 from ledger.queries.holder import holder
 from ledger.queries.marks import read, write
 from ledger.queries.policies import policy
 
 PAGE = 40
-UNNAMED = "Somebody who does not want to be named"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,7 +110,7 @@ def gifts(*, after: str = "", donor_id: int | None = None) -> GiftPage:
     """Return a page of gifts, the latest first; `after` is the mark that the page before gave as `older`."""
     rows = Gift.objects.all()
     if donor_id is not None:
-        rows = rows.filter(donor=donor_id)
+        rows = rows.filter(donor__in=one_donor.whole(donor_id=donor_id))
     mark = read(after)
     if mark:
         received_on, number = mark
@@ -155,15 +155,28 @@ def gift(*, gift_id: int) -> GiftStory | None:
 def of_donor(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftRow, ...]:
     """Return a donor's gifts of these days, in money and in goods, the first one first; none that went back whole."""
     rows = _facts(
-        Gift.objects.filter(donor=donor_id, received_on__range=(from_on, to_on)).exclude(way=Gift.Way.OPENING)
+        Gift.objects.filter(donor__in=one_donor.whole(donor_id=donor_id), received_on__range=(from_on, to_on)).exclude(
+            way=Gift.Way.OPENING
+        )
     )
     return tuple(row for row in map(_row, rows.order_by("received_on", "id")) if row.stays_minor)
+
+
+def every_gift(*, donor_id: int) -> tuple[GiftRow, ...]:
+    """Return all that a donor ever gave, the first one first: what went back and what came before these books too."""
+    rows = _facts(Gift.objects.filter(donor__in=one_donor.whole(donor_id=donor_id)))
+    return tuple(map(_row, rows.order_by("received_on", "id")))
 
 
 def went_back(*, ids: Iterable[int]) -> frozenset[int]:
     """Return which of these gifts went back, whole or in part, or were taken back."""
     back = Gift.objects.filter(Q(returns__isnull=False) | Q(entry__reversed_by__isnull=False), id__in=list(ids))
     return frozenset(back.values_list("id", flat=True))
+
+
+def owners(*, ids: Iterable[int]) -> dict[int, int]:
+    """Return by gift the donor under whom it is read."""
+    return dict(Gift.objects.filter(id__in=list(ids), donor__isnull=False).values_list("id", one_donor.standing()))
 
 
 LINE_HEADS = ("What", "For", "Day of care", "Entry", "Amount")
@@ -209,8 +222,9 @@ def _returns(gift: Gift):
 
 def _facts(rows: QuerySet[Gift]) -> QuerySet[Gift]:
     return (
-        rows.select_related("donor", "entry__reversed_by")
+        rows.select_related("entry__reversed_by")
         .annotate(note=F("entry__words__note"), line=F("entry__words__line"))
+        .annotate(one=one_donor.standing(), told=one_donor.told())
         .prefetch_related(Prefetch("inflows", Inflow.objects.order_by("id").select_related("fund")), "returns")
     )
 
@@ -220,8 +234,8 @@ def _row(gift: Gift) -> GiftRow:
     return GiftRow(
         gift_id=gift.id,
         entry_number=gift.entry_id,
-        donor_id=gift.donor_id,
-        donor_name=gift.donor.name if gift.donor else UNNAMED if gift.is_anonymous else "Somebody unknown",
+        donor_id=gift.one,
+        donor_name=gift.told or (one_donor.UNNAMED if gift.is_anonymous else "Somebody unknown"),
         received_on=gift.received_on,
         way=gift.way,
         way_words=Gift.Way(gift.way).label,

@@ -11,6 +11,7 @@ from django.db.models import F, Sum
 from config import home
 from ledger.models import Entry, Fund, Inflow, LeftoverAnswer, Posting
 from ledger.models.accounts import TRANSFERS
+from ledger.queries import one_donor
 from ledger.queries.balances import with_balance
 
 MOVES_SHOWN = 10
@@ -132,7 +133,7 @@ def _funds(rows) -> tuple[LeftoverFund, ...]:
 def _to_ask(fund_ids: list[int]) -> dict[int, list[LeftoverGift]]:
     rows = (
         Inflow.objects.filter(fund__in=fund_ids, left_minor__gt=0, gift__clause_unseen=True)
-        .values("fund", "gift", name=F("gift__donor__name"), received=F("gift__received_on"))
+        .values("fund", "gift", name=one_donor.told("gift__donor"), received=F("gift__received_on"))
         .annotate(left=Sum("left_minor"))
         .order_by("received", "gift")
     )

@@ -12,7 +12,7 @@ from django.db.models import F, Sum
 from django.db.models.functions import Coalesce
 
 from ledger.models import Charge, Entry, Share, Use, traits
-from ledger.queries import charges
+from ledger.queries import charges, one_donor
 from ledger.queries.charges import ChargeLine, PayerLine, payer_line
 from ledger.queries.entry_story import StoryStep, story_steps
 from ledger.queries.reasons import reason_words
@@ -108,8 +108,8 @@ def gifts_of(*, charges: list[int]) -> tuple[GiftPart, ...]:
         "amount_minor",
         fund=F("inflow__fund__name"),
         gift=F("inflow__gift"),
-        donor=F("inflow__gift__donor"),
-        donor_name=F("inflow__gift__donor__name"),
+        donor=one_donor.standing("inflow__gift__donor"),
+        donor_name=one_donor.told("inflow__gift__donor"),
         received=F("inflow__received_on"),
     ):
         net[row["inflow"]] += row["amount_minor"]

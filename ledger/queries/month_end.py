@@ -11,7 +11,7 @@ from django.db.models import Count, Sum
 from config import home
 from ledger.models import Carried, Entry, Fund, Gift, Words
 from ledger.models.accounts import CLEARING, GOODS_ON_HAND
-from ledger.queries import waiting_gifts
+from ledger.queries import one_donor, waiting_gifts
 from ledger.queries.bank import reaches_to
 from ledger.queries.bank_open import OpenLine, open_lines
 from ledger.queries.periods import begun_on, closed_through
@@ -184,5 +184,7 @@ def _receipts(from_on: date, through_on: date) -> ReceiptsDue:
     gifts = Gift.objects.filter(
         received_on__range=(from_on, through_on), donor__isnull=False, entry__reversed_by=None
     ).exclude(way=Gift.Way.OPENING)
-    found = gifts.aggregate(gifts=Count("id"), donors=Count("donor", distinct=True), minor=Sum("amount_minor"))
+    found = gifts.aggregate(
+        gifts=Count("id"), donors=Count(one_donor.standing(), distinct=True), minor=Sum("amount_minor")
+    )
     return ReceiptsDue(gifts=found["gifts"], donors=found["donors"], amount_minor=found["minor"] or 0)

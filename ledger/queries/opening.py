@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from ledger.models import Entry, Inflow
+from ledger.queries import one_donor
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,10 +39,10 @@ def opening() -> Opening:
                 fund_id=row.fund_id,
                 fund_name=row.fund.name,
                 on=row.entry.on,
-                donor_name=row.gift.donor.name if row.gift and row.gift.donor else "",
+                donor_name=row.donor_name or "",
                 received_on=row.received_on,
                 amount_minor=row.amount_minor,
             )
-            for row in rows.select_related("fund", "entry", "gift__donor")
+            for row in rows.select_related("fund", "entry").annotate(donor_name=one_donor.told("gift__donor"))
         )
     )

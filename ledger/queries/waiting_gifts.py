@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -50,6 +51,11 @@ class LeftOut:
 
 def count() -> int:
     return _still().count()
+
+
+def still(*, file_id: int, lines: Collection[int]) -> int:
+    """Return how many of these lines of a file wait."""
+    return _still().filter(file=file_id, line__in=list(lines)).count()
 
 
 def waiting_gifts(*, today: date) -> tuple[WaitingLine, ...]:

@@ -6,7 +6,7 @@ rows cost. A kept figure accepts a change only from inside another trigger (pg_t
 
 from config.triggers import Function, Trigger
 from ledger.triggers import words
-from ledger.triggers.tables import DATED, FIXED, KEPT, MATCHED, PARTS, PURE_APPEND
+from ledger.triggers.tables import DATED, ERASABLE, ERASED, FIXED, KEPT, MATCHED, PARTS, PURE_APPEND
 
 CLOSED_THROUGH = "(SELECT through_on FROM ledger_closing ORDER BY entry_id DESC LIMIT 1)"
 EFFECT = (
@@ -243,9 +243,14 @@ def _never_deleted(table: str) -> list[Trigger]:
     ]
 
 
+def _but_erased(table: str) -> str:
+    fixed = tuple(f'"{column}"' for column in ERASABLE.get(table, ()))
+    return f"NEW.why <> '{ERASED}' OR {_changed(fixed)}" if fixed else ""
+
+
 def _never(table: str) -> list[Trigger]:
     return [
-        row(f"{table}_never_changed", table, "BEFORE UPDATE", words.NEVER_CHANGED),
+        row(f"{table}_never_changed", table, "BEFORE UPDATE", words.NEVER_CHANGED, when=_but_erased(table)),
         *_never_deleted(table),
     ]
 

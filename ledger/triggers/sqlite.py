@@ -7,7 +7,7 @@ accepts a change only while the pen is down, which only these triggers do.
 
 from config.triggers import Trigger
 from ledger.triggers import words
-from ledger.triggers.tables import DATED, FIXED, KEPT, MATCHED, PARTS, PURE_APPEND
+from ledger.triggers.tables import DATED, ERASABLE, ERASED, FIXED, KEPT, MATCHED, PARTS, PURE_APPEND
 
 PEN_DOWN = "UPDATE ledger_books SET is_pen_down = 1 WHERE id = 1;"
 PEN_UP = "UPDATE ledger_books SET is_pen_down = 0 WHERE id = 1;"
@@ -41,11 +41,15 @@ def _changed(columns: tuple[str, ...]) -> str:
     return " OR ".join(f"NEW.{column} IS NOT OLD.{column}" for column in columns)
 
 
+def _but_erased(table: str) -> str:
+    fixed = tuple(f'"{column}"' for column in ERASABLE.get(table, ()))
+    return f"NEW.why IS NOT '{ERASED}' OR {_changed(fixed)}" if fixed else ""
+
+
 def _never(table: str) -> list[Trigger]:
-    return [
-        trigger(f"{table}_never_changed", table, "BEFORE UPDATE", f"SELECT RAISE(ABORT, '{words.NEVER_CHANGED}');"),
-        _never_deleted(table),
-    ]
+    said = f"SELECT RAISE(ABORT, '{words.NEVER_CHANGED}');"
+    changed = trigger(f"{table}_never_changed", table, "BEFORE UPDATE", said, when=_but_erased(table))
+    return [changed, _never_deleted(table)]
 
 
 def _never_deleted(table: str) -> Trigger:

@@ -54,6 +54,7 @@ FIXED = {
         ("id", "key", "fund_id", "subject_key", "plan_key", "amount_minor", "made_on", "made_by"),
         ("id", "key"),
     ),
+    "ledger_donormerge": ("MERGE_FIXED", ("id", "key", "donor_id", "into_id", '"on"', '"by"', "at"), ("id", "key")),
     "ledger_standingdecision": (
         "DECISION_FIXED",
         ("id", "key", "subject_key", "take", "most_minor", "from_on", "made_by", "made_at", "why"),
@@ -93,5 +94,13 @@ DATED = {
     "ledger_priceapproval": ("id", "key"),
     "ledger_bankstatement": ("id", "account_id, content"),
     "ledger_bankline": ("id", "account_id, identity"),
+    "ledger_donorerasure": ("id", "donor_id"),
 }
+# Of these a reason that somebody typed may be erased when it names a donor who is; the other columns never change.
+ERASED = "[erased]"
+ERASABLE = {
+    "ledger_leftoveranswer": (
+        "id", "key", "gift_id", "fund_id", "answer", "amount_minor", "entry_id", "on", "by", "at",
+    ),
+}  # fmt: skip
 PURE_APPEND = tuple(table for table in PARTS if table not in KEPT and table != "ledger_words")

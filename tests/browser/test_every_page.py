@@ -18,6 +18,7 @@ from clinic import models as clinic
 from clinic.actions import counts, lots, paper_runs, partners, photos, supplies
 from config.roles import Role
 from ledger import models as ledger
+from ledger.actions import donor_merges
 from ledger.audit import audit
 from tests.browser.axe import findings, sideways
 
@@ -62,6 +63,8 @@ def samples() -> dict[str, object]:
         "party_key": partner.key,
         "subject_key": bracken.key,
         "donor_id": donor.pk,
+        "other_id": ledger.Donor.objects.get(name="Orsolya Penhallow").pk,
+        "merge_id": merged().pk,
         "fund_id": fund.pk,
         "gift_id": ledger.Gift.objects.filter(donor=donor).first().pk,
         "service_id": clinic.Service.objects.first().pk,
@@ -137,6 +140,15 @@ def shelf():
             key = uuid.uuid5(uuid.NAMESPACE_OID, "count")
             counts.count(key=key, supply=supply, found=Decimal("8.5"), why="water came through the roof", **said)
     return made
+
+
+def merged():
+    """Two donors whom somebody holds for one, of whom another thinks otherwise."""
+    names = ("The Tollgate Trust", "Class 4b, Tollgate School")
+    into, donor = (ledger.Donor.objects.get(name=name).pk for name in names)
+    said = {"why": "The school’s own trust, by its treasurer.", "on": date(2026, 10, 14)}
+    key, greta = uuid.uuid5(uuid.NAMESPACE_OID, "merge"), by(clinic.User.objects.get(sign_in="greta"))
+    return donor_merges.merge(key=key, donor_id=donor, into_id=into, **said, by=greta["by"].pk, at=greta["at"])
 
 
 def consent():

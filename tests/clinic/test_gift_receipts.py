@@ -201,7 +201,11 @@ def test_a_canceled_receipt_is_kept_and_replaced_under_a_new_number(clinic, clie
 
 
 def _as_it_is(donor, **other):
-    return {name: getattr(donor, name) for name in ("name", "kind", "address", "email", "note")} | other
+    return (
+        {name: getattr(donor, name) for name in ("name", "kind", "address", "email", "note")}
+        | {"on": TODAY, "by": 1}
+        | other
+    )
 
 
 def test_the_page_shows_a_draft_first_and_issues_nothing(clinic, client):

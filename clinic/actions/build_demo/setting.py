@@ -55,6 +55,9 @@ def set_the_scene(diary: Diary, *, password: str) -> Scene:
             kind=donor.get("kind", "person"),
             address=donor.get("address", ""),
             email=donor.get("email", ""),
+            wants=donor.get("wants", ""),
+            is_unnamed=donor.get("unnamed", False),
+            language=donor.get("language", ""),
             on=diary.first,
             by=scene.people["greta"].pk,
         ).pk

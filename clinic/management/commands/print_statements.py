@@ -35,7 +35,7 @@ example:
 
 Each statement is issued once and keeps its number: the same days asked for again give the same files. Interrupted, it
 goes on where it stopped; what another worker has begun is taken over after two minutes, with --take-over at once.
-Beside one file each, all.pdf holds them together for the printer. Exit status: 0, 1 where some could not be made
+Beside one file each, all.pdf holds for the printer those that go by post. Exit status: 0, 1 where some cannot be made
 (each says why), 2 where the days or the folder cannot be used.
 """
 

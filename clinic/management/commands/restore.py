@@ -46,7 +46,7 @@ Exit status: 0 restored, and every promise is kept; 1 refused, or the audit foun
             self.stdout.write(f"What stood there is kept at {place}.")
         if upgrade.pending():
             call_command("migrate", verbosity=0)
-        restoring.put_back.send(sender=Command)
+        restoring.put_back.send(sender=Command, folder=Path(folder))
         findings = [*triggers.verify(connection), *books.audit().findings, *care.audit().findings]
         if findings:
             self.stderr.write("\n".join([*findings, "The backup stands in its place, but the audit found this."]))
