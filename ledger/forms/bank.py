@@ -102,6 +102,7 @@ class BankLineForm(forms.Form):
         ways = [one for one in CAME if one[0] != "partner" or partners] if came_in else WENT
         self.fields["what"].choices = ways
         self.fields["fund_id"].offer(funds)
+        self.fields["fund_id"].one_of = True  # what needs none of them leaves it
         self.fields["party_key"].choices = [("", "Choose a partner"), *partners]
         if not (came_in and partners):
             del self.fields["party_key"]

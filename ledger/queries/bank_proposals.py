@@ -167,9 +167,10 @@ def _deposit(line: OpenLine, seen: _Seen) -> Proposal | None:
 def _payout(line: OpenLine, seen: _Seen) -> Proposal | None:
     if line.amount_minor <= 0 or not (found := seen.sites.span(line.amount_minor, line.on)):
         return None
-    first, last, amounts, certain = found
-    told = f"What came to the giving sites on {_between(first, last)}, less fees, is this to the cent."
-    facts = {"amounts": tuple(sorted(amounts.items())), "is_certain": certain}
+    less = "" if not found.went_back else " and one gift that went back"
+    less = less if found.went_back < 2 else f" and {found.went_back} gifts that went back"
+    told = f"What came to the giving sites on {_between(found.first_on, found.last_on)}, less fees{less}, is just this."
+    facts = {"amounts": tuple(sorted(found.amounts.items())), "is_certain": found.is_oldest}
     return Proposal(line=line, way=Way.PAYOUT, reason=told, **facts)
 
 
@@ -179,10 +180,9 @@ def _by_rule(line: OpenLine, seen: _Seen) -> Proposal | None:
         return None
     facts = {"fund_id": rule.fund_id, "account": rule.account, "party_key": rule.party_key}
     if rule.way == Way.PAYOUT:
-        amounts = bank_matching.split(line.amount_minor, wished=seen.sites.held, held=seen.sites.held)
+        amounts = seen.sites.take_all(line.amount_minor)
         if amounts is None:
             return None
-        seen.sites.take(amounts, [])
         facts["amounts"] = tuple(sorted(amounts.items()))
     told = f"It says “{rule.contains}”: that was known before as {RULE_WORDS[rule.way]}"
     told += f", {NAME_OF[rule.account].lower()}." if rule.account else "."

@@ -89,7 +89,7 @@ def samples() -> dict[str, object]:
         "bank_file_id": ledger.BankFile.objects.latest("pk").pk,
         "bank_account_id": ledger.BankAccount.objects.latest("pk").pk,
         "bank_line_id": ledger.BankLine.objects.exclude(matched__stands=True).earliest("pk").pk,
-        "rule_id": 0,
+        "rule_id": a_rule().pk,
         "appeal_id": clinic.Appeal.objects.latest("pk").pk,
         "paper": str(clinic.IssuedPaper.objects.latest("pk").number),
         "year": 2026,
@@ -158,6 +158,14 @@ def consent():
     key, day = uuid.uuid5(uuid.NAMESPACE_OID, "consent"), date(2026, 10, 14)
     said |= {"people": "Bea Larkin, who holds the lead", "from_on": day, "until_on": None, "today": day}
     return photos.consent(key=key, photo=photo, **said, **by(clinic.User.objects.get(sign_in="greta")))
+
+
+def a_rule():
+    """Lines of the bank that are known by a long run of words."""
+    amos = clinic.User.objects.get(sign_in="amos")
+    said = {"contains": "quarterly account-keeping charge of the savings department", "way": "spending"}
+    said |= {"account": "management", "fund": ledger.Fund.objects.get(kind="general"), "made_by": amos.pk}
+    return ledger.BankRule.objects.create(key=uuid.uuid4(), made_at=datetime(2026, 10, 14, tzinfo=UTC), **said)
 
 
 def a_run():

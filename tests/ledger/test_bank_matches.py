@@ -7,7 +7,7 @@ from django.db import IntegrityError, connection, transaction
 
 from ledger.actions import bank_matches as actions
 from ledger.actions import bank_reconciled as signing
-from ledger.actions import spending
+from ledger.actions import charges, returns, reversals, spending
 from ledger.actions.bank_matches import Hand
 from ledger.audit import audit
 from ledger.models import BankLine, BankMatch, BankMatchEntry, BankMatchLine, BankRule, Entry
@@ -18,6 +18,7 @@ from tests.ledger import make
 from tests.ledger.bank import camt, taken
 from tests.ledger.make import oct
 
+FIGURES = ("cost_minor", "usual_minor", "asked_minor")
 HAND = Hand(by=make.BOOKKEEPER, today=oct(31), at=make.at(oct(31)))
 
 
@@ -90,6 +91,46 @@ def test_a_giving_sites_payout_of_some_days(books):
     confirm_all()
 
     assert make.account("clearing") == 0 and make.account("bank") == 1_049_00
+    assert reconciled().agrees and audit().findings == ()
+
+
+def test_a_payout_less_a_gift_that_went_back_and_one_taken_back(books):
+    """The site takes a refund off its next payout, whenever somebody records it."""
+    kept, gone = (make.gift(make.general(), 10_00, oct(day), way="giving_site", fee_minor=1_00) for day in (1, 2))
+    returns.give_back(
+        key=make.key("back"), gift_id=gone.id, how="refund", by=1, today=oct(12), at=make.at(oct(12)),
+        why="The giver asked.", way="giving_site",
+    )  # fmt: skip
+    lines((5, 8_00, "payout"))
+
+    ((_, one),) = proposals(today=oct(31))
+    assert (one.way, one.is_certain) == ("payout", True) and "less fees and one gift that went back" in one.reason
+    confirm_all()
+    assert make.account("clearing") == 0
+    line, entry = BankLine.objects.get(), Entry.objects.get(kind="payout")
+    actions.undo(line=line, hand=HAND)
+    reversals.take_back(key=make.key("t"), number=entry.id, by=1, today=oct(31), at=make.at(oct(31)), why="Wrong.")
+
+    ((_, again),) = proposals(today=oct(31))
+    assert again.way == "payout" and kept.id
+    confirm_all()
+    assert make.account("clearing") == 0 and reconciled(on=oct(5)).left == () and audit().findings == ()
+
+
+def test_a_partner_the_practice_and_a_bill_are_owed_just_that(books):
+    make.agreed(40)
+    slips = [
+        make.slip("one", party_key=make.BRINDLE_YARD),
+        make.slip("two", owed_to="bill", words="Blood, Weir Lab", **dict.fromkeys(FIGURES, 31_00)),
+    ]
+    charges.post_day(slips=slips, by=make.MANAGER, today=oct(14), at=make.at(oct(14)))
+    due, practice = make.account("due_from_partners"), make.account("due_to_practice")
+    lines((20, due, "Brindle Yard Rescue"), (21, practice, "transfer"), (22, -31_00, "Weir lab, invoice"))
+
+    assert proposed() == [(due, "partner", True), (practice, "practice", False), (-31_00, "bill", True)]
+    confirm_all()
+
+    assert [make.account(code) for code in ("due_from_partners", "due_to_practice", "bills_to_pay")] == [0, 0, 0]
     assert reconciled().agrees and audit().findings == ()
 
 
