@@ -59,6 +59,26 @@ CATALOG: dict[str, Letter] = {
                 "clinic": "Larkweir Veterinary Practice", "holder": "Larkweir Animal Fund",
             },
         ),
+        Letter(
+            code="statement",
+            name="Last words of a donor’s statement",
+            where="the end of an impact statement, above the signature",
+            default="Thank you. Write to us if you would like to know more about one of them.",
+            fields={
+                "donor": "Imke and Tobias Sandoval", "clinic": "Larkweir Veterinary Practice",
+                "holder": "Larkweir Animal Fund",
+            },
+        ),
+        Letter(
+            code="partner",
+            name="Last words of a partner’s statement",
+            where="the end of a partner statement",
+            default="Thank you for entrusting them to us. Tell us if something here is not as you know it.",
+            fields={
+                "partner": "Brindle Yard Rescue", "clinic": "Larkweir Veterinary Practice",
+                "holder": "Larkweir Animal Fund",
+            },
+        ),
     )
 }  # fmt: skip
 

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from clinic.models import House
+from clinic.queries import letter_texts
 from clinic.queries.gift_drawing import gift_drawing
 from clinic.queries.helped_animals import Helped, helped_animals
 from config import charts
@@ -49,6 +50,7 @@ class Statement:
     form: str
     house: str
     house_address: str
+    letter: tuple[str, ...]  # the last words, as the manager wrote them
     paper: str
     holder: str
     is_charity: bool
@@ -204,6 +206,9 @@ def impact_statement(
         form=form,
         house=house.name,
         house_address=house.address,
+        letter=letter_texts.paragraphs(
+            code="statement", values={"donor": donor, "clinic": house.name, "holder": facts.name}
+        ),
         paper=house.paper,
         holder=facts.name,
         is_charity=facts.is_charity,

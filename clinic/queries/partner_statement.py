@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import Count
 
 from clinic.models import Animal, Approval, BoardingDay, House, Partner
+from clinic.queries import letter_texts
 from clinic.queries.animals import left_words
 from clinic.queries.partner_funds import group_of
 from ledger.formulas import money
@@ -74,6 +75,7 @@ class PartnerStatement:
     corrects: str
     house: str
     house_address: str
+    letter: tuple[str, ...]  # the last words, as the manager wrote them
     paper: str
     holder: str
     currency: str
@@ -181,6 +183,9 @@ def partner_statement(
         corrects=corrects,
         house=house.name,
         house_address=house.address,
+        letter=letter_texts.paragraphs(
+            code="partner", values={"partner": partner.name, "clinic": house.name, "holder": books.name}
+        ),
         paper=house.paper,
         holder=books.name,
         currency=books.currency,

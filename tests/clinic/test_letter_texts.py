@@ -4,11 +4,15 @@ import uuid
 
 import pytest
 from django.db import IntegrityError, transaction
+from django.template.loader import render_to_string
 from django.urls import reverse
 
 from clinic.formulas import letter_texts as formulas
-from clinic.models import LetterText
+from clinic.models import House, LetterText
 from clinic.queries import letter_texts
+from clinic.queries.impact_statement import impact_statement
+from clinic.queries.partner_statement import partner_statement
+from ledger.actions import donors
 from tests.clinic import make
 
 pytestmark = pytest.mark.django_db
@@ -33,6 +37,22 @@ def test_what_the_manager_writes_stands_in_the_next_letter(clinic, client):
         "Dear Ann,",
         "thank you for 5.00 USD.",
     )
+
+
+def test_what_the_manager_writes_ends_the_statements_of_donors_and_partners(clinic, client):
+    donor = donors.add(key=uuid.uuid4(), name="Ann", on=make.DAY, by=clinic.bookkeeper.pk)
+    days = {"from_on": make.DAY, "to_on": make.TODAY, "issued_on": make.TODAY, "house": House.objects.get()}
+    for code, person in (("statement", "donor"), ("partner", "partner")):
+        text = f"Our thanks, {{{person}}}."
+        client.force_login(clinic.manager, "django.contrib.auth.backends.ModelBackend")
+        client.post(reverse("clinic:letter_text", args=[code]), {"key": uuid.uuid4(), "text": text})
+
+    to_donor = impact_statement(donor_id=donor.pk, donor="Ann", address="", signer="Amos", **days)
+    to_partner = partner_statement(partner=clinic.partner, signer="Amos", **days)
+
+    assert (to_donor.letter, to_partner.letter) == (("Our thanks, Ann.",), ("Our thanks, Brindle Yard Rescue.",))
+    for facts, template in ((to_donor, "impact_statement"), (to_partner, "partner_statement")):
+        assert facts.letter[0] in render_to_string(f"clinic/{template}/_leaves.html", {"statement": facts})
 
 
 @pytest.mark.parametrize(
