@@ -17,7 +17,7 @@ from clinic.models import House, IssuedPaper, PaperRun, RunItem
 from clinic.queries import issued_papers
 from config.refusal import Refusal
 from config.render import PaperNotPrinted
-from ledger.queries import donor_choices
+from ledger.queries import donor_contacts
 
 BROKEN = "The paper could not be made for a reason of the program’s own; it is written in the log. Try it again."
 log = logging.getLogger("clinic.papers")
@@ -97,7 +97,7 @@ def _issued(
     common = {**days, "house": house, "by": run.started_by, "today": run.started_on, "at": at, "also": kept}
     if item.partner:
         return issue_partner_statement(key=uuid5(run.key, f"partner {item.partner.pk}"), partner=item.partner, **common)
-    donor = donor_choices.donor_choice(donor_id=item.donor_id or 0, **days)
+    donor = donor_contacts.addressee(donor_id=item.donor_id or 0)
     if donor is None:
         raise Refusal("This donor is no longer in the books, so nothing was made.")
     if donor.id != item.donor_id and run.items.filter(donor_id=donor.id).exists():

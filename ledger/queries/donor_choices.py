@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, F, Q, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
 from ledger.models import Donor, Gift, Inflow, Use
@@ -32,7 +32,7 @@ def donor_choices(*, from_on: date, to_on: date, donor_id: int | None = None) ->
         gifts, donors = gifts.filter(donor__in=ids), donors.filter(id__in=ids)
     summed = gifts.values_list(one_donor.standing()).annotate(Count("id"), Sum("amount_minor"))
     given = {number: (count, minor) for number, count, minor in summed}
-    back = _went_back(from_on, to_on)
+    back = _went_back(gifts, from_on, to_on)
     return tuple(
         DonorChoice(
             id=row.id,
@@ -47,9 +47,8 @@ def donor_choices(*, from_on: date, to_on: date, donor_id: int | None = None) ->
     )
 
 
-def _went_back(from_on: date, to_on: date) -> dict[int, tuple[int, int]]:
-    """Return by donor how many gifts of these days went back whole in them, and what went back in all (E3)."""
-    gifts = Gift.objects.filter(donor__isnull=False, received_on__range=(from_on, to_on))
+def _went_back(gifts: QuerySet[Gift], from_on: date, to_on: date) -> dict[int, tuple[int, int]]:
+    """Return by donor how many of the gifts went back whole in these days, and what went back in all (E3)."""
     returned = Sum("returns__amount_minor", filter=Q(returns__entry__on__range=(from_on, to_on)))
     found: dict[int, tuple[int, int]] = {}
     rows = gifts.annotate(back=returned, one=one_donor.standing()).filter(back__gt=0)

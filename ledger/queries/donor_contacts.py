@@ -53,3 +53,22 @@ def contacts(*, ids: Iterable[int]) -> dict[int, Contact]:
     return {
         number: Contact(email=email, wants=wants, is_erased=erased is not None) for number, email, wants, erased in rows
     }
+
+
+@dataclass(frozen=True, kw_only=True)
+class Addressee:
+    id: int
+    name: str
+    address: str
+
+
+def addressee(*, donor_id: int) -> Addressee | None:
+    """Return to whom a donor's paper is written: whoever they are read as; None for nobody."""
+    found = (
+        Donor.objects.filter(id=donor_id)
+        .values_list(
+            Coalesce("same_as", "id"), Coalesce("same_as__name", "name"), Coalesce("same_as__address", "address")
+        )
+        .first()
+    )
+    return found and Addressee(id=found[0], name=found[1], address=found[2])

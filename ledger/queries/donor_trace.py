@@ -5,11 +5,12 @@ waiting before + given = paid for care + fees + left again + waiting after
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import F, Prefetch, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
@@ -111,33 +112,28 @@ def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
     A use counts by the book date of its entry. Goods stand apart from money.
     """
     ids = one_donor.whole(donor_id=donor_id)
-    money = Q(gift__donor__in=ids) & ~Q(gift__way=Gift.Way.GOODS)
-    inflows = Inflow.objects.filter(money)
-    uses = Use.objects.filter(inflow__in=inflows)
-    gifts = tuple(_gifts(ids, from_on, to_on))
-    now = uses.filter(entry__on__gte=from_on, entry__on__lte=to_on)
-    paid = _paid(now)
-    other = now.filter(posting__charge=None).exclude(MOVED)
-    fees = _minor(other.filter(Q(posting__debit=FEES) | Q(posting__credit=FEES)))
-    before = _minor(inflows.filter(entry__on__lt=from_on)) - _minor(uses.filter(entry__on__lt=from_on))
-    waiting = _waiting(inflows.filter(entry__on__lte=to_on), uses.filter(entry__on__lte=to_on))
-    came = inflows.filter(entry__on__gte=from_on, entry__on__lte=to_on).exclude(MOVED)
-    began = _minor(came.filter(gift__way=Gift.Way.OPENING))
-    gone_again = sum(line.returned_minor for line in _given(ids, from_on, to_on))
+    inflows = Inflow.objects.filter(gift__donor__in=ids).exclude(gift__way=Gift.Way.GOODS)
+    uses = Use.objects.filter(inflow__in=inflows, entry__on__lte=to_on)
+    money = _given(ids, from_on, to_on)
+    came, went = tuple(_came(inflows.filter(entry__on__lte=to_on), from_on)), tuple(_went(uses, from_on))
+    paid = _paid(uses.filter(entry__on__gte=from_on))
+    waiting = _waiting(came, went)
+    began, fees = _sum(came, "began"), _sum(went, "fees")
+    gone_again = sum(gift.returned_minor for gift in money)
     return DonorTrace(
         donor_id=donor_id,
         from_on=from_on,
         to_on=to_on,
-        gifts=gifts,
+        gifts=tuple(_gifts(money)),
         goods=tuple(_goods(ids, from_on, to_on)),
         paid=paid,
-        paid_by_fund=_by_fund(now),
+        paid_by_fund=_by_fund(went),
         waiting=waiting,
-        waiting_before_minor=before + began,
-        given_minor=_minor(came) - began - gone_again,
+        waiting_before_minor=_sum(came, "before") + began - _sum(went, "before"),
+        given_minor=_sum(came, "given") - gone_again,
         paid_minor=sum(line.amount_minor for line in paid),
         fees_minor=fees,
-        left_again_minor=_minor(other) - fees - gone_again,
+        left_again_minor=_sum(went, "gone") - fees - gone_again,
         waiting_minor=sum(line.amount_minor for line in waiting),
     )
 
@@ -147,17 +143,46 @@ def paid_by_gift(*, gift_id: int) -> tuple[PaidLine, ...]:
     return _paid(Use.objects.filter(inflow__gift=gift_id))
 
 
-def _by_fund(uses: QuerySet[Use]) -> tuple[FundPaid, ...]:
-    rows = uses.filter(posting__charge__isnull=False).values_list("inflow__fund", "inflow__fund__name")
-    return tuple(
-        FundPaid(fund_id=fund_id, fund_name=name, amount_minor=minor)
-        for fund_id, name, minor in rows.annotate(total=Sum("amount_minor")).order_by("inflow__fund")
-        if minor
+def _total(which: Q) -> Sum:
+    return Sum("amount_minor", filter=which, default=0)
+
+
+def _came(inflows: QuerySet[Inflow], from_on: date) -> QuerySet[Inflow, dict[str, Any]]:
+    """Add up by fund what came in: in all, before these days, given in them, and what was left when the books began."""
+    now = Q(entry__on__gte=from_on) & ~MOVED
+    began = Q(gift__way=Gift.Way.OPENING)
+    return inflows.values("fund_id", name=F("fund__name"), given_for=F("fund__given_for")).annotate(
+        whole=Sum("amount_minor"),
+        before=_total(Q(entry__on__lt=from_on)),
+        given=_total(now & ~began),
+        began=_total(now & began),
     )
 
 
-def _minor(rows: QuerySet) -> int:
-    return rows.aggregate(total=Sum("amount_minor"))["total"] or 0
+def _went(uses: QuerySet[Use], from_on: date) -> QuerySet[Use, dict[str, Any]]:
+    """Add up by fund what went out: in all, before these days, and in them for care, for fees, and otherwise too."""
+    now = Q(entry__on__gte=from_on)
+    gone = now & Q(posting__charge=None) & ~MOVED
+    funds = {"name": F("inflow__fund__name"), "given_for": F("inflow__fund__given_for")}
+    return uses.values(fund_id=F("inflow__fund"), **funds).annotate(
+        whole=Sum("amount_minor"),
+        before=_total(Q(entry__on__lt=from_on)),
+        paid=_total(now & Q(posting__charge__isnull=False)),
+        fees=_total(gone & (Q(posting__debit=FEES) | Q(posting__credit=FEES))),
+        gone=_total(gone),
+    )
+
+
+def _sum(rows: Iterable[dict[str, Any]], name: str) -> int:
+    return sum(row[name] for row in rows)
+
+
+def _by_fund(went: Iterable[dict[str, Any]]) -> tuple[FundPaid, ...]:
+    return tuple(
+        FundPaid(fund_id=row["fund_id"], fund_name=row["name"], amount_minor=row["paid"])
+        for row in sorted(went, key=lambda row: row["fund_id"])
+        if row["paid"]
+    )
 
 
 def _paid(uses: QuerySet[Use]) -> tuple[PaidLine, ...]:
@@ -203,28 +228,28 @@ def _paid_line(charge: Charge, amount_minor: int) -> PaidLine:
     )
 
 
-def _given(ids: tuple[int, ...], from_on: date, to_on: date) -> QuerySet[Gift]:
-    """The donor's gifts of money of these days, each with what of it went back in the same days."""
+def _given(ids: tuple[int, ...], from_on: date, to_on: date) -> list[Gift]:
+    """Return the donor's gifts of money of these days, each with its funds and what went back in the same days."""
     gifts = Gift.objects.filter(donor__in=ids, entry__on__gte=from_on, entry__on__lte=to_on)
     back = Sum("returns__amount_minor", filter=Q(returns__entry__on__gte=from_on, returns__entry__on__lte=to_on))
-    return gifts.exclude(way__in=(Gift.Way.GOODS, Gift.Way.PAST)).annotate(returned_minor=Coalesce(back, 0))
+    money = gifts.exclude(way__in=(Gift.Way.GOODS, Gift.Way.PAST)).annotate(returned_minor=Coalesce(back, 0))
+    funds = Prefetch("inflows", Inflow.objects.order_by("id").select_related("fund"))
+    return list(money.order_by("received_on", "id").prefetch_related(funds))
 
 
-def _gifts(ids: tuple[int, ...], from_on: date, to_on: date):
+def _gifts(money: Iterable[Gift]) -> Iterator[GiftLine]:
     """A gift that went back whole in the days in which it came is no gift on a paper (E3)."""
-    gifts = _given(ids, from_on, to_on).exclude(returned_minor=F("amount_minor"))
-    for gift in gifts.order_by("received_on", "id").prefetch_related(
-        Prefetch("inflows", Inflow.objects.order_by("id").select_related("fund"))
-    ):
-        yield GiftLine(
-            gift_id=gift.id,
-            entry_number=gift.entry_id,
-            received_on=gift.received_on,
-            way=gift.way,
-            amount_minor=gift.amount_minor - gift.returned_minor,
-            fee_minor=gift.fee_minor,
-            fund_names=tuple(dict.fromkeys(inflow.fund.name for inflow in gift.inflows.all())),
-        )
+    for gift in money:
+        if gift.returned_minor != gift.amount_minor:
+            yield GiftLine(
+                gift_id=gift.id,
+                entry_number=gift.entry_id,
+                received_on=gift.received_on,
+                way=gift.way,
+                amount_minor=gift.amount_minor - gift.returned_minor,
+                fee_minor=gift.fee_minor,
+                fund_names=tuple(dict.fromkeys(inflow.fund.name for inflow in gift.inflows.all())),
+            )
 
 
 def _goods(ids: tuple[int, ...], from_on: date, to_on: date):
@@ -243,13 +268,11 @@ def _goods(ids: tuple[int, ...], from_on: date, to_on: date):
         )
 
 
-def _waiting(inflows: QuerySet[Inflow], uses: QuerySet[Use]) -> tuple[WaitingLine, ...]:
-    totals: dict[tuple, int] = defaultdict(int)
-    by_fund = ("fund", "fund__name", "fund__given_for")
-    for *fund, minor in inflows.values_list(*by_fund).annotate(total=Sum("amount_minor")):
-        totals[tuple(fund)] += minor
-    for *fund, minor in uses.values_list(*(f"inflow__{name}" for name in by_fund)).annotate(total=Sum("amount_minor")):
-        totals[tuple(fund)] -= minor
+def _waiting(came: Iterable[dict[str, Any]], went: Iterable[dict[str, Any]]) -> tuple[WaitingLine, ...]:
+    totals: Counter[tuple[int, str, str]] = Counter()
+    for rows, sign in ((came, 1), (went, -1)):
+        for row in rows:
+            totals[row["fund_id"], row["name"], row["given_for"]] += sign * row["whole"]
     return tuple(
         WaitingLine(fund_id=fund_id, fund_name=name, given_for=given_for, amount_minor=minor)
         for (fund_id, name, given_for), minor in sorted(totals.items())

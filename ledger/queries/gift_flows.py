@@ -43,20 +43,22 @@ def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, 
     inflows = everywhere.exclude(MOVED)
     start: dict[int, int] = defaultdict(int)
     told: dict[int, tuple[date, str]] = {}
-    left_over = set(inflows.filter(gift__way=Gift.Way.OPENING).values_list("gift", flat=True))
-    for row in inflows.order_by("id").values("gift", "amount_minor", on=F("gift__received_on"), name=F("fund__name")):
+    left_over: set[int] = set()
+    words = {"on": F("gift__received_on"), "way": F("gift__way"), "name": F("fund__name")}
+    for row in inflows.order_by("id").values("gift", "amount_minor", **words):
         start[row["gift"]] += row["amount_minor"]
+        if row["way"] == Gift.Way.OPENING:
+            left_over.add(row["gift"])
         told.setdefault(row["gift"], (row["on"], row["name"]))
     uses = Use.objects.filter(inflow__in=everywhere, entry__on__lte=to_on).exclude(MOVED)
-    for gift, minor in uses.filter(entry__on__lt=from_on).values_list("inflow__gift").annotate(Sum("amount_minor")):
-        start[gift] -= minor
     paid: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     fees: dict[int, int] = defaultdict(int)
     left: dict[int, int] = defaultdict(int)
-    rows = uses.filter(entry__on__gte=from_on).values_list(
-        "inflow__gift", "posting__charge__subject_key", "posting__debit", "posting__credit"
-    )
-    for gift, subject, debit, credit, minor in rows.annotate(Sum("amount_minor")):
+    rows = uses.values_list("inflow__gift", "posting__charge__subject_key", "posting__debit", "posting__credit")
+    before = Sum("amount_minor", filter=Q(entry__on__lt=from_on), default=0)
+    now = Sum("amount_minor", filter=Q(entry__on__gte=from_on), default=0)
+    for gift, subject, debit, credit, earlier, minor in rows.annotate(earlier=before, minor=now):
+        start[gift] -= earlier
         if subject:
             paid[gift][subject] += minor
         elif FEES in (debit, credit):
