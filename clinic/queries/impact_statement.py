@@ -14,7 +14,7 @@ from config import charts
 from config.charts.flow import each_line_minor
 from config.days import day_year
 from ledger.formulas import money
-from ledger.queries import donor_choices, holder, policies, reports
+from ledger.queries import donor_choices, gifts, holder, policies, reports
 from ledger.queries import donor_trace as trace_query
 from ledger.queries import gift_flows as flow_query
 from ledger.queries.donor_trace import FundPaid, WaitingLine
@@ -71,6 +71,7 @@ class Statement:
     waiting: tuple[WaitingLine, ...]
     flow: charts.Chart | None
     each_line_minor: int
+    begun_on: date | None  # where the donor gave in these days before the books began
 
     @property
     def start_minor(self) -> int:
@@ -229,6 +230,7 @@ def impact_statement(
         waiting=trace.waiting,
         flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=digits, **most),
         each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=digits),
+        begun_on=gifts.came_before(donor_id=donor_id, from_on=from_on, to_on=to_on),
     )
 
 

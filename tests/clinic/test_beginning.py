@@ -150,6 +150,8 @@ class TestBeginning:
         assert (paper.before_minor, paper.gave_minor, paper.paid_minor, paper.waiting_minor) == (
             40_00, 50_00, 40_00, 50_00,
         )  # fmt: skip
+        assert paper.begun_on is None  # she gave nothing in these days before the books began
+        assert gifts.came_before(donor_id=self.magda.id, from_on=date(2026, 1, 1), to_on=TODAY) == date(2026, 10, 1)
         assert [(gift.received_on, gift.is_new, gift.start_minor) for gift in paper.gifts] == [
             (date(2026, 3, 3), False, 40_00),
             (date(2026, 10, 5), True, 50_00),
