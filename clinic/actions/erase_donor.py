@@ -16,7 +16,7 @@ from config.backups import outliving
 from config.backups.outliving import Erased
 from config.refusal import Refusal
 from config.typed_words import Place
-from ledger.actions import donor_erasures
+from ledger.actions import bank_erasures, donor_erasures
 from ledger.formulas.erasing import ERASED
 from ledger.queries import donor_erasures as erasures
 from ledger.queries import donor_keys, file_copies
@@ -57,11 +57,14 @@ def _erase(what: Erasable, *, why: str, on: date, by: int, today: date, at: date
     copies = list(file_copies.blanked_copies(ids=what.ids, who=what.who, today=today))
     before = [file_copies.kept_as(file_id=copy.file_id) for copy in copies]
     with transaction.atomic(durable=True):
+        bank_copies = bank_erasures.forget(what=what, on=on)
         donor_erasures.erase(what=what, copies=copies, why=why, on=on, by=by, at=at)
         who = what.who
         _reasons(what)
         sought = () if what.namesakes else who.whole
         left = typed_words.mask(sought=sought, holds=who.is_told_by, masked=who.masked)
+    for sha256, content_type in bank_copies:
+        uploads.remove(sha256=sha256, content_type=content_type)
     for sha256, content_type in before:
         if file_copies.is_free(sha256=sha256):
             uploads.remove(sha256=sha256, content_type=content_type)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
+from hashlib import sha256
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -49,6 +50,9 @@ def bring(
     :raises BankFileRefused, TableRefused, MarkupRefused: when it cannot be read whole.
     """
     form, owner = queries.form_of(content), None
+    gone = BankFile.objects.filter(sha256=sha256(content).hexdigest(), copy_gone_on__isnull=False).first()
+    if gone:
+        raise queries.CopyGone(gone.copy_gone_on)
     if form == BankFile.Form.TABLE:
         tables.read(content)
         owner = named(key=key, name=account, by=by)

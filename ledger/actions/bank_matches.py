@@ -142,7 +142,7 @@ def record(
             fund_id=fund_id if way in (Way.SPENDING, Way.INCOME, Way.GIFT) else None,
             party_key=party_key if way == Way.PARTNER else "",
         )
-    return _made(key=uuid5(key, "match"), way=way, why=words, line_ids=[line.id], numbers=[number], hand=hand)
+    return _made(key=uuid5(key, "match"), way=way, why="", line_ids=[line.id], numbers=[number], hand=hand)
 
 
 @transaction.atomic

@@ -41,6 +41,7 @@ class BankFile(models.Model):
         BankAccount, null=True, blank=True, on_delete=models.PROTECT, related_name="tables"
     )
     closing_minor = models.BigIntegerField(null=True, blank=True)  # of a table without balances, told by who brought it
+    copy_gone_on = models.DateField(null=True, blank=True)  # it named somebody whose name was erased
     brought_by = models.BigIntegerField(null=True)
     brought_at = models.DateTimeField()
 

@@ -2,6 +2,7 @@
 
 BankFileRefused
 ├── BankFileUnread      it cannot be read as it is; the sentence says where
+├── CopyGone            its kept copy named somebody whose name was erased
 ├── OtherCurrency       another money than the books'
 └── AccountUnsaid       a table does not say whose movements it lists
 """
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from config import home, markup, tables, uploads
+from config.days import day_year
 from config.refusal import Refusal
 from ledger.formulas import bank_tables, camt053, ofx
 from ledger.formulas.bank_files import CannotRead, Line, Statement, digest, written
@@ -35,6 +37,14 @@ class BankFileUnread(BankFileRefused):
 class OtherCurrency(BankFileRefused):
     def __init__(self, theirs: str, ours: str) -> None:
         super().__init__(f"The statement is in {theirs}, and these books are in {ours}. Nothing was read.")
+
+
+class CopyGone(BankFileRefused):
+    def __init__(self, on: date) -> None:
+        super().__init__(
+            f"The copy of this file was let go on {day_year(on)}: it named somebody whose name was erased. "
+            "What was read from it stays. Nothing was read."
+        )
 
 
 class AccountUnsaid(BankFileRefused):
@@ -93,8 +103,10 @@ def content_type_of(content: bytes) -> str:
 def content_of(file: BankFile) -> bytes:
     """Return the bytes of a kept file.
 
-    :raises TableBroken: when the file is no longer what was kept.
+    :raises CopyGone, TableBroken: when its copy was let go, or is no longer what was kept.
     """
+    if file.copy_gone_on:
+        raise CopyGone(file.copy_gone_on)
     content = uploads.read(sha256=file.sha256, content_type=file.content_type)
     if content is None:
         raise tables.TableBroken

@@ -336,7 +336,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         "ledger_banklinewords",
         "BEFORE UPDATE",
         words.LINE_WORDS_ERASED,
-        when="NEW.line_id <> OLD.line_id OR NEW.who <> '' OR NEW.words <> ''",
+        when="NEW.line_id <> OLD.line_id OR NEW.who NOT IN (OLD.who, '') OR NEW.words NOT IN (OLD.words, '')",
     ),
     *_never_deleted("ledger_banklinewords"),
     *(made for table in ("ledger_fundday", "ledger_unpaid") for made in _kept_table(table)),

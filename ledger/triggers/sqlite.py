@@ -295,7 +295,7 @@ BANK_WORDS = [
         "ledger_banklinewords",
         "BEFORE UPDATE",
         f"SELECT RAISE(ABORT, '{words.LINE_WORDS_ERASED}');",
-        when="NEW.line_id IS NOT OLD.line_id OR NEW.who || NEW.words <> ''",
+        when="NEW.line_id IS NOT OLD.line_id OR NEW.who NOT IN (OLD.who, '') OR NEW.words NOT IN (OLD.words, '')",
     ),
     _once("ledger_banklinewords", ("line_id",)),
     _never_deleted("ledger_banklinewords"),

@@ -60,11 +60,6 @@ FIXED = {
         ("id", "key", "subject_key", "take", "most_minor", "from_on", "made_by", "made_at", "why"),
         ("id", "key"),
     ),
-    "ledger_bankrule": (
-        "RULE_FIXED",
-        ("id", "key", "contains", "way", "account", "fund_id", "party_key", "made_by", "made_at"),
-        ("id", "key"),
-    ),
     "ledger_bankreconciliation": (
         "RECONCILED_FIXED",
         (

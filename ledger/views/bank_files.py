@@ -85,7 +85,7 @@ def _judged(file: BankFile) -> tuple[str, tuple[queries.Judged, ...]]:
 
 
 def _columns(request: HttpRequest, file: BankFile) -> BankColumnsForm | None:
-    if file.account is None:
+    if file.account is None or file.copy_gone_on:
         return None
     table = tables.read(queries.content_of(file))
     columns = queries.columns_of(file.account, table)

@@ -5,17 +5,19 @@ from datetime import date
 import pytest
 from django.db import IntegrityError, connection, transaction
 
+from ledger.actions import bank_erasures, charges, donors, returns, reversals, spending
 from ledger.actions import bank_matches as actions
 from ledger.actions import bank_reconciled as signing
-from ledger.actions import charges, returns, reversals, spending
 from ledger.actions.bank_matches import Hand
 from ledger.audit import audit
-from ledger.models import BankLine, BankMatch, BankMatchEntry, BankMatchLine, BankRule, Entry
+from ledger.models import BankFile, BankLine, BankLineWords, BankMatch, BankMatchEntry, BankMatchLine, BankRule, Entry
 from ledger.posting import PostingRefused
+from ledger.queries import bank_files as file_queries
 from ledger.queries.bank_proposals import proposals
 from ledger.queries.bank_reconciled import reconciled
+from ledger.queries.donor_erasures import erasable
 from tests.ledger import make
-from tests.ledger.bank import camt, taken
+from tests.ledger.bank import brought, camt, taken
 from tests.ledger.make import oct
 
 FIGURES = ("cost_minor", "usual_minor", "asked_minor")
@@ -276,3 +278,22 @@ def test_what_was_on_its_way_on_that_day_waits_and_the_beginning_is_told(books):
             key=make.key("s"), on=oct(9), bank_minor=reconciled().bank_minor, books_minor=reconciled().books_minor,
             why=" ", by=1, at=make.at(oct(31)),
         )  # fmt: skip
+
+
+def test_a_person_is_erased_from_what_the_bank_wrote_and_every_sum_stays(books):
+    """Their own line loses its words, the copy that names them goes, and another with a part of the name keeps it."""
+    donor = donors.add(key=make.key("d"), name="Orsolya Penhallow", on=oct(1), by=1)
+    make.gift(make.general(), 25_00, oct(1), donor_id=donor.id)
+    content = camt([(oct(2), 25_00, "O PENHALLOW", "from Orsolya Penhallow"), (oct(3), 5_00, "Penhallow Ltd", "rent")])
+    taken(content)
+    confirm_all()
+
+    gone = bank_erasures.forget(what=erasable(donor_id=donor.id), on=oct(31))
+
+    assert sorted(BankLineWords.objects.values_list("who", "words")) == [("", ""), ("Penhallow Ltd", "rent")]
+    assert [digest for digest, _ in gone] == [BankFile.objects.get().sha256]
+    with pytest.raises(file_queries.CopyGone, match="let go on October 31, 2026"):
+        file_queries.judged_file(file=BankFile.objects.get(), today=oct(31))
+    with pytest.raises(file_queries.CopyGone):
+        brought(content)
+    assert BankMatch.objects.count() == 1 and audit().findings == ()

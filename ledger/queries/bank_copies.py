@@ -1,0 +1,34 @@
+"""Where the bank's own words name a person: lines that stand for their gifts, and kept copies of files."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator
+
+from config import tables, uploads
+from ledger.formulas.erasing import Person
+from ledger.models import BankFile, BankLineWords
+
+PIECE = re.compile(r"[\r\n<>]+")
+
+
+def lines_of_theirs(*, who: Person, entries: Collection[int]) -> list[int]:
+    """Return the lines that stand for these entries and hold any part of the name."""
+    rows = BankLineWords.objects.filter(line__matched__match__entries__entry__in=entries).distinct()
+    found = rows.values_list("line", "who", "words")
+    return [number for number, name, words in found if who.is_meant_by(f"{name} {words}")]
+
+
+def copies_naming(*, who: Person) -> list[BankFile]:
+    """Return the files whose kept copy names a person."""
+    return [file for file in BankFile.objects.filter(copy_gone_on=None) if any(map(who.is_told_by, _pieces(file)))]
+
+
+def _pieces(file: BankFile) -> Iterator[str]:
+    content = uploads.read(sha256=file.sha256, content_type=file.content_type) or b""
+    if file.content_type == uploads.XLSX:
+        yield from (" ".join(row.cells) for row in tables.read(content).rows)
+        return
+    is_wide = content.startswith((b"\xff\xfe", b"\xfe\xff"))
+    for charset in ("utf-16",) if is_wide else ("utf-8", "cp1252"):
+        yield from PIECE.split(content.decode(charset, errors="replace"))
