@@ -27,7 +27,7 @@ from ledger.models import Entry, Fund, Gift, accounts
 from ledger.posting import Draft, Leg
 from ledger.queries.funds import general_fund
 from ledger.queries.holder import holder
-from ledger.queries.policies import policy
+from ledger.queries.policies import policy_by_day
 
 
 class FeeImpossible(IncomeRefused):
@@ -171,12 +171,12 @@ class _Books:
     def __init__(self) -> None:
         self.fund = cache(lambda number: Fund.objects.get(id=number))
         self.general = cache(general_fund)
-        self.general_pays_fees = cache(lambda on: policy(code="fees_from_general", on=on) is True)
+        self.fees_from_general = cache(lambda: policy_by_day(code="fees_from_general"))
 
 
 def _draft(one: Received, gift: Gift, books: _Books, today: date) -> Draft:
     _check(gift, one.shares, books, today)
-    gift.fee_from_general = bool(one.fee_minor) and books.general_pays_fees(one.received_on) or None
+    gift.fee_from_general = bool(one.fee_minor) and books.fees_from_general()(one.received_on) is True or None
     return Draft(
         key=one.key,
         kind=Entry.Kind.GIFT,

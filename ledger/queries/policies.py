@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -55,6 +56,16 @@ def policy(*, code: str, on: date) -> catalog.Value:
     default = catalog.known(code).default
     row = Policy.objects.filter(code=code, from_on__lte=on).order_by("-from_on", "-id").first()
     return catalog.read(code, row.value if row else default)
+
+
+def policy_by_day(*, code: str) -> Callable[[date], catalog.Value]:
+    """Return what tells a policy's value on any day, its rows read once.
+
+    :raises PolicyUnknown: when there is no such policy.
+    """
+    default = catalog.known(code).default
+    rows = list(Policy.objects.filter(code=code).order_by("-from_on", "-id").values_list("from_on", "value"))
+    return lambda on: catalog.read(code, next((value for from_on, value in rows if from_on <= on), default))
 
 
 def policies(*, on: date) -> tuple[PolicyInForce, ...]:
