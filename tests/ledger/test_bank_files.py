@@ -242,6 +242,7 @@ MARKS = (b"", b"", b"", b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff", b"\n\n")
 
 
 @pytest.mark.random
+@pytest.mark.django_db  # the house's decimals are asked once
 @given(st.data())
 @settings(max_examples=10_000 if SOAK else 1_000, deadline=None)
 def test_a_mutated_file_is_read_exactly_or_refused_in_one_sentence(data):
