@@ -191,7 +191,7 @@ def withdraw(*, paper: IssuedPaper, why: str, is_served: bool, by: User, at: dat
 
 def _may_be_issued(about: About, key: UUID) -> None:
     papers = IssuedPaper.objects.select_related("number").exclude(number__key=key)
-    if about.donor_id is not None and not _is_named(about.donor_id):
+    if not donor_contacts.is_named(donor_id=about.donor_id):
         raise NameErased
     if about.replaces is None:
         if stands := papers.filter(once__in=about.of_whole).order_by("-id").first():
@@ -210,8 +210,3 @@ def _acknowledged_once(about: About, papers: QuerySet[IssuedPaper]) -> None:
     for paper in live.exclude(pk=about.replaces.pk if about.replaces else None):
         if gifts & set(paper.facts["gifts"]):
             raise ReceiptedBefore(paper.number)
-
-
-def _is_named(donor_id: int) -> bool:
-    contact = donor_contacts.contacts(ids=[donor_id]).get(donor_id)
-    return contact is None or not contact.is_erased

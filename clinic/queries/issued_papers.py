@@ -146,7 +146,7 @@ def content(*, paper: IssuedPaper, for_the_books: bool = False) -> bytes | None:
 
     The paper of a donor whose name was erased is kept `for_the_books` alone: nobody prints or mails it anew.
     """
-    if not _is_served(paper) or not (for_the_books or _is_named(paper)):
+    if not _is_served(paper) or not (for_the_books or donor_contacts.is_named(donor_id=paper.donor_id)):
         return None
     return uploads.read(sha256=paper.sha256, content_type=uploads.PDF)
 
@@ -189,7 +189,7 @@ def _page(paper: IssuedPaper) -> PaperPage:
         replaced_by=str(later.number) if later else "",
         withdrawn=withdrawn.why if withdrawn else "",
         is_served=_is_served(paper),
-        kept_through=None if _is_named(paper) else _kept_through(paper),
+        kept_through=None if donor_contacts.is_named(donor_id=paper.donor_id) else _kept_through(paper),
         photo_is_withdrawn=_photo_is_withdrawn(paper),
         form=str(paper.facts.get("form", "")),
         sums={str(words): int(minor) for words, minor in paper.facts.get("sums", {}).items()},
@@ -207,11 +207,6 @@ def _whose(paper: IssuedPaper, names: dict[int, str]) -> str:
 def _is_served(paper: IssuedPaper) -> bool:
     withdrawn = getattr(paper, "withdrawal", None)
     return (withdrawn is None or withdrawn.is_served) and not _photo_is_withdrawn(paper)
-
-
-def _is_named(paper: IssuedPaper) -> bool:
-    contact = donor_contacts.contacts(ids=[paper.donor_id] if paper.donor_id else []).get(paper.donor_id or 0)
-    return contact is None or not contact.is_erased
 
 
 def _kept_through(paper: IssuedPaper) -> date:

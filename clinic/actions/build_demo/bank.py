@@ -13,6 +13,8 @@ from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.actions.build_demo.setting import Scene
 from ledger.actions import bank_files, bank_matches
 from ledger.actions.bank_matches import Hand
+from ledger.formulas import money
+from ledger.queries import holder
 from ledger.queries.bank_open import BankEntry, open_entries
 from ledger.queries.bank_payouts import at_sites
 from ledger.queries.bank_proposals import proposals
@@ -81,14 +83,10 @@ def _opening(since: date) -> int:
 
 def _table(lines: list[Line], *, opening: int) -> bytes:
     """A table as the bank gives it: the balance after each line."""
-    text, standing = io.StringIO(), opening
+    text, standing, currency = io.StringIO(), opening, holder.holder().currency
     writer = csv.writer(text)
     writer.writerow(("Date", "Name", "Details", "Amount", "Balance"))
     for on, amount, who, words in lines:
         standing += amount
-        writer.writerow((on.isoformat(), who, words, _written(amount), _written(standing)))
+        writer.writerow((on.isoformat(), who, words, *(money.from_minor(one, currency) for one in (amount, standing))))
     return text.getvalue().encode()
-
-
-def _written(amount: int) -> str:
-    return f"{'-' if amount < 0 else ''}{abs(amount) // 100}.{abs(amount) % 100:02}"
