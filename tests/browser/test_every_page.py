@@ -169,13 +169,15 @@ def a_rule():
 
 
 def a_run():
-    """A run that has come half way: one statement made and mailed into doubt, one that could not be made."""
+    """A run that has come half way: a statement mailed into doubt, one for the printer, one that could not be made."""
     amos, days = clinic.User.objects.get(sign_in="amos"), {"from_on": date(2026, 4, 1), "to_on": date(2026, 9, 30)}
     said = {"kind": "donor", **days, "form": "", "by": amos, "today": date(2026, 10, 14)}
     run = paper_runs.start(key=uuid.uuid5(uuid.NAMESPACE_OID, "run"), at=datetime(2026, 10, 14, tzinfo=UTC), **said)
-    first, second = run.items.order_by("place")[:2]
+    by_post = run.items.get(donor_id=ledger.Donor.objects.get(name="Dorothea Quayle").pk)
+    first, second = run.items.exclude(pk=by_post.pk).order_by("place")[:2]
     paper = clinic.IssuedPaper.objects.filter(kind="impact_statement").first()
     clinic.RunItem.objects.filter(pk=first.pk).update(state="made", paper=paper, mail="perhaps", mail_says="Cut off.")
+    clinic.RunItem.objects.filter(pk=by_post.pk).update(state="made", paper=paper)
     clinic.RunItem.objects.filter(pk=second.pk).update(state="not_made", says="A photo of it has vanished.")
     return run
 
