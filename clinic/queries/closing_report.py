@@ -100,7 +100,7 @@ def _carried(closing: ClosingLine) -> tuple[CarriedRow, ...]:
     animals = dict(Animal.objects.filter(key__in=[line.subject_key for line in lines]).values_list("key", "name"))
     return tuple(
         CarriedRow(
-            name=f"{animals[line.subject_key]}: {line.words}" if animals.get(line.subject_key) else line.words,
+            name=f"{animals[line.subject_key]}: {line.words}" if animals.get(line.subject_key) else line.told,
             by=line.by,
             on=line.on,
             why=line.why,

@@ -215,12 +215,18 @@ def _sites(found: OpenItems) -> Item:
 
 def _bank(found: OpenItems) -> Item:
     left, reach = found.bank_left, found.bank_reaches
-    facts = {"whose": "bookkeeper", "verb": "Bank", "address": reverse("ledger:bank")}
+    facts = {
+        "whose": "bookkeeper",
+        "verb": "Bank",
+        "address": reverse("ledger:bank"),
+        "thing": "bank",
+        "carried": found.carried_as("bank"),
+    }
     if left:
         told = _names([f"{line.who or line.words or 'a line'} {_amount(line.amount_minor)}" for line in left])
         words = f"{'line' if len(left) == 1 else 'lines'} of the bank with nothing in the books"
         return Item(count=len(left), words=words, detail=f"{told}.", **facts)
-    if reach is not None and reach < found.through_on:
+    if reach is not None and found.bank_is_short:
         told = f"The statements reach to {day_year(reach)}."
         return Item(count=1, words="statement of the bank to bring", detail=told, **facts)
     told = "Something stands in the books for every line." if reach else "No statement of the bank has come."
@@ -249,6 +255,8 @@ def _waiting(found: OpenItems) -> Item:
         whose="bookkeeper",
         verb="Gifts that wait",
         address=reverse("ledger:waiting_gifts"),
+        thing="waiting",
+        carried=found.carried_as("waiting"),
     )
 
 

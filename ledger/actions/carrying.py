@@ -9,6 +9,7 @@ PostingRefused
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
@@ -17,7 +18,7 @@ from django.db import transaction
 from ledger import posting
 from ledger.models import Carried
 from ledger.posting import KeyUsedBefore, PostingRefused
-from ledger.queries.month_end import open_items
+from ledger.queries.month_end import OpenItems, open_items
 from ledger.queries.periods import closed_through
 
 
@@ -41,6 +42,15 @@ class MonthNotOver(CarryRefused):
             f"{through_on:%B} {through_on.day} is not over, or closed already. Nothing was carried. "
             "What is open is carried after the month's last day and before the month is closed."
         )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Open:
+    """What stands to be carried: its amount and, where more of it may come, how many and the latest of them."""
+
+    amount_minor: int = 0
+    count: int | None = None
+    latest_id: int | None = None
 
 
 @transaction.atomic
@@ -71,7 +81,7 @@ def carry(
             what=thing.partition(" ")[0],
             subject_key=thing.partition(" ")[2],
             through_on=through_on,
-            amount_minor=standing[thing],
+            **asdict(standing[thing]),
             on=today,
             by=by,
             at=at,
@@ -82,16 +92,29 @@ def carry(
     return tuple(Carried.objects.bulk_create(rows))
 
 
-def _standing(through_on: date) -> dict[str, int]:
-    """What could be carried, with its amount now. Bills stand in the clinic's own list, without an amount here."""
+def _standing(through_on: date) -> dict[str, Open]:
+    """What could be carried, as it is now. Bills stand in the clinic's own list, without an amount here."""
     closed = closed_through()
     found = open_items(from_on=closed + timedelta(days=1) if closed else date.min, through_on=through_on)
-    care = {f"{Carried.What.CARE} {row.animal.subject_key}": row.animal.amount_minor for row in found.undecided}
+    care = {
+        f"{Carried.What.CARE} {row.animal.subject_key}": Open(amount_minor=row.animal.amount_minor)
+        for row in found.undecided
+    }
     return {
         **care,
-        Carried.What.SITES: found.at_sites_minor,
-        Carried.What.RETURNED: 0,
-        Carried.What.RECEIPTS: found.receipts.amount_minor,
-        Carried.What.GOODS: found.goods_minor,
-        Carried.What.BILLS: 0,
+        Carried.What.SITES: Open(amount_minor=found.at_sites_minor),
+        Carried.What.RETURNED: Open(),
+        Carried.What.RECEIPTS: Open(amount_minor=found.receipts.amount_minor),
+        Carried.What.GOODS: Open(amount_minor=found.goods_minor),
+        Carried.What.BILLS: Open(),
+        **_that_may_grow(found),
+    }
+
+
+def _that_may_grow(found: OpenItems) -> dict[str, Open]:
+    bank = Open(amount_minor=found.bank_left_minor, count=len(found.bank_left), latest_id=found.bank_latest)
+    waiting = Open(count=found.waiting, latest_id=found.waiting_latest)
+    return {
+        **({Carried.What.BANK: bank} if found.bank_left or found.bank_is_short else {}),
+        **({Carried.What.WAITING: waiting} if found.waiting else {}),
     }

@@ -5,7 +5,11 @@ from django.db.models import Q
 
 
 class Carried(models.Model):
-    """Guarantees: never changed, never deleted. Care is carried for one animal, everything else as a whole."""
+    """Guarantees: never changed, never deleted. Care is carried for one animal, everything else as a whole.
+
+    Of lines of the bank and gifts that wait it keeps how many there were and the latest of them, so that what comes
+    afterwards is open again.
+    """
 
     class What(models.TextChoices):
         CARE = "care", "care nobody has paid"
@@ -14,12 +18,16 @@ class Carried(models.Model):
         RECEIPTS = "receipts", "receipts due"
         GOODS = "goods", "donated goods"
         BILLS = "bills", "bills to check"
+        BANK = "bank", "lines of the bank with nothing in the books"
+        WAITING = "waiting", "gifts that wait"
 
     key = models.UUIDField(unique=True)
     what = models.CharField(max_length=8, choices=What.choices)
     subject_key = models.CharField(max_length=40, blank=True)
     through_on = models.DateField()
     amount_minor = models.BigIntegerField()
+    count = models.PositiveIntegerField(null=True, blank=True)
+    latest_id = models.BigIntegerField(null=True, blank=True)
     on = models.DateField()
     by = models.BigIntegerField()
     at = models.DateTimeField()
@@ -28,7 +36,7 @@ class Carried(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(what__in=("care", "sites", "returned", "receipts", "goods", "bills")),
+                condition=Q(what__in=("care", "sites", "returned", "receipts", "goods", "bills", "bank", "waiting")),
                 name="carried_is_known",
             ),
             models.CheckConstraint(

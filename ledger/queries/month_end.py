@@ -32,6 +32,15 @@ class CarriedLine:
     on: date
     by: str
     why: str
+    count: int | None
+    latest_id: int | None
+
+    @property
+    def told(self) -> str:
+        """What it is, and how many of it where that was counted; the bank without a line is a statement to bring."""
+        if self.what == Carried.What.BANK and not self.count:
+            return "statement of the bank to bring"
+        return f"{self.words}: {self.count:,}" if self.count else self.words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +88,7 @@ class OpenItems:
     bank_reaches: date | None  # None where no statement has come yet
     carried: tuple[CarriedLine, ...]
     waiting: int  # rows of gift files that wait
+    waiting_latest: int
 
     @property
     def undecided(self) -> tuple[UnpaidRow, ...]:
@@ -92,8 +102,23 @@ class OpenItems:
     def at_sites_minor(self) -> int:
         return sum(row.amount_minor for row in self.at_sites)
 
+    @property
+    def bank_left_minor(self) -> int:
+        return sum(line.amount_minor for line in self.bank_left)
+
+    @property
+    def bank_latest(self) -> int:
+        return max((line.line_id for line in self.bank_left), default=0)
+
+    @property
+    def bank_is_short(self) -> bool:
+        """Statements came, and none of them reaches this day."""
+        return self.bank_reaches is not None and self.bank_reaches < self.through_on
+
     def carried_as(self, what: str) -> CarriedLine | None:
-        return next((line for line in self.carried if line.what == what), None)
+        """Return by whom it was carried; None where more of it came since."""
+        latest = {Carried.What.BANK: self.bank_latest, Carried.What.WAITING: self.waiting_latest}.get(what, 0)
+        return next((line for line in self.carried if line.what == what and (line.latest_id or 0) >= latest), None)
 
 
 def next_period(*, today: date) -> tuple[date, date] | None:
@@ -126,6 +151,7 @@ def open_items(*, from_on: date, through_on: date) -> OpenItems:
         bank_reaches=reaches_to(),
         carried=carried,
         waiting=waiting_gifts.count(),
+        waiting_latest=waiting_gifts.latest(),
     )
 
 
@@ -149,6 +175,8 @@ def carried_through(*, through_on: date, until: datetime | None = None) -> tuple
             on=row.on,
             by=names[row.by],
             why=row.why,
+            count=row.count,
+            latest_id=row.latest_id,
         )
         for row in latest.values()
     )

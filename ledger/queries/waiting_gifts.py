@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, Max, OuterRef, QuerySet
 
 from config import home, tables
 from ledger.models import Entry, WaitingGift
@@ -51,6 +51,11 @@ class LeftOut:
 
 def count() -> int:
     return _still().count()
+
+
+def latest() -> int:
+    """Return the latest row that waits, zero where none does."""
+    return _still().aggregate(latest=Max("id"))["latest"] or 0
 
 
 def still(*, file_id: int, lines: Collection[int]) -> int:

@@ -14,6 +14,7 @@ from ledger.audit import audit
 from ledger.models import Carried, Closing, Fund
 from ledger.queries.periods import closed_through
 from tests.clinic import make
+from tests.ledger import bank
 
 pytestmark = pytest.mark.django_db
 OCT_31 = date(2026, 10, 31)
@@ -98,6 +99,20 @@ def test_carried_by_name_the_month_closes_and_its_report_says_so(bookkeeper, cli
     assert "28 days not signed off" in page
     assert "A ceiling for general money" in page
     assert audit().findings == ()
+
+
+def test_lines_of_the_bank_are_carried_by_name_and_told_in_the_report(bookkeeper, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    bank.taken(bank.camt([(date(2026, 10, 30), -12_40, "Hearth Insurance", "fees")], opening=5_00), today=OCT_31)
+    page = text(bookkeeper.get(reverse("clinic:month_end"), {"through_on": OCT_31}))
+    assert "1 line of the bank with nothing in the books" in page
+
+    carry_all(bookkeeper)
+    told = text(bookkeeper.get(reverse("clinic:month_end"), {"through_on": OCT_31}))
+    report = text(bookkeeper.get(close(bookkeeper)["Location"]))
+
+    assert "Hearth Insurance −12.40. Carried November 3 by Greta Lindqvist: The partner decides in November." in told
+    assert "lines of the bank with nothing in the books: 1 Greta Lindqvist" in report and "−12.40" in report
 
 
 def test_the_report_as_a_paper_has_the_check_number_and_a_line_for_a_second_person(bookkeeper):

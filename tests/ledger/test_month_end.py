@@ -5,18 +5,19 @@ from datetime import date
 import pytest
 from django.db.models import Q
 
-from ledger.actions import carrying, charges, donors, periods, reversals
+from ledger.actions import bank_matches, carrying, charges, donors, periods, reversals, spending
 from ledger.audit import audit
 from ledger.models import Carried, ClosingBalance, Posting
 from ledger.posting import KeyUsedBefore
 from ledger.queries import month_end
+from ledger.queries.bank_proposals import proposals
 from ledger.queries.sums import balances_at, last_number, moved
-from tests.ledger import make
+from tests.ledger import bank, make
 from tests.ledger.make import BALLAST, BRACKEN, oct
 from tests.ledger.test_attacks import rows
 
 pytestmark = pytest.mark.django_db
-OCT_31, NOV_2 = oct(31), date(2026, 11, 2)
+OCT_31, NOV_1, NOV_2 = oct(31), date(2026, 11, 1), date(2026, 11, 2)
 
 
 @pytest.fixture
@@ -127,6 +128,59 @@ class TestOpenItems:
 
         due = month_end.open_items(from_on=oct(1), through_on=OCT_31).receipts
         assert (due.gifts, due.donors, due.amount_minor) == (2, 1, 12_00)
+
+
+@pytest.fixture
+def banked(books, settings, tmp_path):
+    """At the bank 61.50 went out and 20.00 came in, and nothing in the books stands for either."""
+    settings.AS_OF, settings.MEDIA_ROOT = f"{NOV_2}", tmp_path
+    make.opened(make.general(), 1_000_00)
+    bank.taken(bank.camt([(oct(6), -61_50, "Hearth Insurance", "fees"), (OCT_31, 20_00, "x", "y")], opening=1_000_00))
+
+
+def open_now(through_on: date = OCT_31):
+    return month_end.open_items(from_on=oct(1), through_on=through_on)
+
+
+def carry(thing: str, name: str = "carry", through_on: date = OCT_31, why: str = "") -> None:
+    said = {"through_on": through_on, "by": make.BOOKKEEPER, "today": NOV_2, "at": make.at(NOV_2)}
+    carrying.carry(key=make.key(name), things=[thing], why=why, **said)
+
+
+class TestLinesOfTheBank:
+    """H3: what is unmatched is settled, or carried by name; what comes afterwards is open again."""
+
+    def test_are_carried_with_their_count_and_sum(self, banked):
+        carry("bank", why="The insurer's letter is on its way.")
+
+        line = open_now().carried_as("bank")
+        assert (line.told, line.amount_minor, line.why) == (
+            "lines of the bank with nothing in the books: 2",
+            -41_50,
+            "The insurer's letter is on its way.",
+        )
+
+    def test_that_come_later_are_open_until_they_are_carried_too(self, banked):
+        carry("bank")
+        bank.taken(bank.camt([(OCT_31, -5_00, "Vane & sons", "late")], opening=958_50))
+        assert open_now().carried_as("bank") is None
+
+        carry("bank", name="again")
+        assert open_now().carried_as("bank").count == 3
+
+    def test_with_their_entries_leave_nothing_to_carry_but_a_statement_that_is_missing(self, banked):
+        spending.spend(
+            key=make.key("s"), kind="management", fund_id=make.general().id, amount_minor=61_50, words="insurance",
+            on=oct(6), by=make.BOOKKEEPER, today=NOV_2, at=make.at(NOV_2),
+        )  # fmt: skip
+        make.gift(make.general(), 20_00, OCT_31)
+        found = [one for _, one in proposals(today=NOV_2)]
+        hand = bank_matches.Hand(by=make.BOOKKEEPER, today=NOV_2, at=make.at(NOV_2))
+        bank_matches.confirm(tokens={one.line.line_id: one.token for one in found}, hand=hand)
+
+        assert "somebody has settled it" in refused(carrying.NothingToCarry, lambda: carry("bank"))
+        carry("bank", through_on=NOV_1)
+        assert open_now(NOV_1).carried_as("bank").told == "statement of the bank to bring"
 
 
 def summed(on: date, as_of: int) -> dict:

@@ -8,11 +8,13 @@ from django.urls import reverse
 from clinic.models import House, User
 from clinic.queries.month_end import month_end
 from config.roles import Role
+from ledger.actions import carrying
 from ledger.actions import waiting_gifts as actions
 from ledger.audit import audit
 from ledger.models import Entry, Gift, Inflow, WaitingGift
 from ledger.queries import gifts
 from ledger.queries import waiting_gifts as queries
+from ledger.queries.month_end import open_items
 from tests.ledger import gift_lists, make
 from tests.ledger.gift_lists import brought, record, seen, written
 from tests.ledger.make import oct
@@ -114,6 +116,21 @@ def test_a_return_waits_for_its_gift(file):
     assert [line for line, *_ in waiting()] == [4]
     assert make.by_name()["Wound fund"] == 0
     assert audit().findings == ()
+
+
+def test_carried_by_name_at_a_months_end_until_another_one_waits(file):
+    """H3: a month closes with what is open named and carried."""
+    carrying.carry(key=make.key("c"), things=["waiting"], through_on=oct(30), why="The site was asked.", **SAID)
+
+    found = open_items(from_on=oct(11), through_on=oct(30))
+    assert found.carried_as("waiting").told == "gifts that wait: 2"
+    later = brought(None, written(HEADS, [["2026-10-03", "Magda Illesz", "9.00", "", "G-9", ""]]))
+    actions.keep(file=later, wrong=seen(later).wrong, by=1, on=oct(31))
+    assert open_items(from_on=oct(11), through_on=oct(30)).carried_as("waiting") is None
+    for row in WaitingGift.objects.all():
+        actions.leave_out(waiting_id=row.pk, why="Not ours.", by=1, today=oct(31))
+    with pytest.raises(carrying.NothingToCarry):
+        carrying.carry(key=make.key("d"), things=["waiting"], through_on=oct(30), **SAID)
 
 
 class TestPages:
