@@ -9,14 +9,17 @@ class ClinicConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic import checks  # noqa: F401
+        from clinic.actions import bills
         from clinic.queries import house
         from config import home
         from config.backups.restoring import put_back
+        from ledger.actions.bills import paid
 
         home.ask_for_zone(house.zone)
         home.ask_for_person(house.person)
         home.ask_for_logo(house.logo)
 
+        paid.connect(bills.tell_paid)
         put_back.connect(_erase_again)
         pre_migrate.connect(_lift_guards, sender=self)
         post_migrate.connect(_guard, sender=self)

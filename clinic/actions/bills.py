@@ -111,16 +111,16 @@ def pay(*, key: UUID, bill: Bill, on: date, by: User, today: date, at: datetime)
     :raises BillRefused: when it is not in the books, or nothing of it is owed (of the ledger).
     """
     payment = in_the_books.pay(key=key, slip_key=bill.slip_key or bill.key, on=on, by=by.pk, today=today, at=at)
-    if not bill.animal.changes.filter(what="bill paid", what_id=payment.pk).exists():
-        history.note(
-            animal=bill.animal,
-            what="bill paid",
-            what_id=payment.pk,
-            by=by,
-            at=at,
-            after={"bill": bill.pk, "on": str(on)},
-        )
     return payment.entry_id
+
+
+@transaction.atomic
+def tell_paid(*, slip_key: UUID, payment_id: int, on: date, by: int, at: datetime, **_: object) -> None:
+    """Write into the animal's history that its bill was paid, on its own page or by a line of the bank."""
+    bill = Bill.objects.filter(slip_key=slip_key).select_related("animal").first()
+    if bill is not None:
+        person, after = User.objects.get(pk=by), {"bill": bill.pk, "on": str(on)}
+        history.note(animal=bill.animal, what="bill paid", what_id=payment_id, by=person, at=at, after=after)
 
 
 def _check(

@@ -4,6 +4,9 @@ PostingRefused
 └── BillRefused
     ├── NotInTheBooks   no bill was accepted under this key
     └── NothingOwed     no fund owes anything of it
+
+`paid` is sent in the payment's own transaction, whichever way it was recorded, with its `slip_key`, `payment_id`, `on`,
+`by` and `at`: whoever keeps the care that the bill was for writes it into its history.
 """
 
 from __future__ import annotations
@@ -12,12 +15,16 @@ from datetime import date, datetime
 from uuid import UUID
 
 from django.db import transaction
+from django.dispatch import Signal
 
 from ledger import posting
 from ledger.actions.income import check_date
 from ledger.models import BillPayment, Charge, Entry, Words, accounts
 from ledger.posting import Draft, Leg, PostingRefused
 from ledger.queries.bills import owed_by_charge
+
+
+paid = Signal()
 
 
 class BillRefused(PostingRefused):
@@ -72,4 +79,5 @@ def pay(*, key: UUID, slip_key: UUID, on: date, by: int, today: date, at: dateti
         note=words,
     )
     posting.post(draft, by=by, at=at)
+    paid.send(BillPayment, slip_key=slip_key, payment_id=payment.pk, on=on, by=by, at=at)
     return payment

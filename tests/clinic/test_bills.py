@@ -13,9 +13,12 @@ from clinic.actions import bills as actions
 from clinic.models import Bill, User
 from clinic.queries import bills as queries
 from ledger import audit as books
-from ledger.models import Posting
+from ledger.actions import bank_matches
+from ledger.models import BillPayment, Posting
+from ledger.queries.bank_proposals import proposals
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
+from tests.ledger import bank
 
 pytestmark = pytest.mark.django_db
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -70,6 +73,7 @@ def test_b8_from_the_photograph_to_the_payment(client, clinic):
     row = queries.bill(bill_id=bill.pk)
     assert (row.state, row.owed_minor, row.paid_on) == ("paid", 0, TODAY)
     assert legs(row.entry_number + 1) == [("bills_to_pay", "bank", 84_50)]
+    assert stay.animal.changes.filter(what="bill paid").count() == 1
     assert "blood count, bill WL-17 of Weir Lane Laboratory" in page(client, "animal", stay.animal_id)
     assert (care.audit().findings, books.audit().findings) == ((), ())
 
@@ -107,6 +111,22 @@ def test_bills_to_check_by_the_end_of_a_month(client, clinic):
     assert [row.id for row in queries.to_check()] == [bill.pk]
     assert [row.id for row in queries.to_check(until=DAY)] == [bill.pk]
     assert queries.to_check(until=DAY.replace(day=1)) == ()
+
+
+def test_paid_by_a_line_of_the_bank_its_animal_knows_it_too(client, clinic):
+    stay = clinic.admit("Bracken")
+    clinic.gift(make.fund(clinic, "animal", "Bracken's leg", subject_key=stay.animal.key), 200_00)
+    bill = added(client, clinic, stay, clinic.nurse)
+    said = {"amount_minor": 84_50, "care_on": DAY, "number": "", "by": clinic.bookkeeper}
+    actions.accept(bill=bill, today=TODAY, at=AT, **said)
+    bank.taken(bank.camt([(TODAY, -84_50, "Weir Lane Laboratory", "invoice")], opening=200_00), today=TODAY)
+    tokens = {one.line.line_id: one.token for _, one in proposals(today=TODAY) if one and one.way == "bill"}
+
+    bank_matches.confirm(tokens=tokens, hand=bank_matches.Hand(by=clinic.bookkeeper.pk, today=TODAY, at=AT))
+
+    (line,) = stay.animal.changes.filter(what="bill paid")
+    assert (line.by, line.at, line.after) == (clinic.bookkeeper, AT, {"bill": bill.pk, "on": str(TODAY)})
+    assert line.what_id == BillPayment.objects.get(entry__at_bank__stands=True).pk
 
 
 @pytest.mark.parametrize(
