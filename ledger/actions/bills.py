@@ -23,7 +23,6 @@ from ledger.models import BillPayment, Charge, Entry, Words, accounts
 from ledger.posting import Draft, Leg, PostingRefused
 from ledger.queries.bills import owed_by_charge
 
-
 paid = Signal()
 
 
