@@ -14,7 +14,7 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
-from config import tables, uploads
+from config import uploads
 from ledger import posting
 from ledger.formulas import bank_tables
 from ledger.models import BankAccount, BankFile, BankLine, BankLineWords, BankStatement
@@ -54,7 +54,7 @@ def bring(
     if gone:
         raise queries.CopyGone(gone.copy_gone_on)
     if form == BankFile.Form.TABLE:
-        tables.read(content)
+        queries.table_of(content, BankAccount.objects.filter(name=account.strip()).first())
         owner = named(key=key, name=account, by=by)
     else:
         queries.read(content)

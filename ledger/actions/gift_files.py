@@ -23,6 +23,7 @@ from config.refusal import Refusal
 from ledger.actions import donors, gifts, opening, past_gifts, returns
 from ledger.formulas import gift_files as formulas
 from ledger.models import Fund, Gift, GiftFile, GiftRule, GiftSource
+from ledger.queries import gift_files as file_queries
 from ledger.queries import judged_gifts
 from ledger.queries.funds import general_fund
 from ledger.queries.judged_gifts import Judged
@@ -70,7 +71,7 @@ def bring(*, key: UUID, source: str, content: bytes, name: str, by: int, at: dat
     """
     if not source.strip():
         raise SourceNameless
-    table = tables.read(content)
+    table = tables.read(content, file_queries.knowing(GiftSource.objects.filter(name=source.strip()).first()))
     sha256 = hashlib.sha256(content).hexdigest()
     if known := GiftFile.objects.filter(source__name=source.strip(), sha256=sha256).exclude(copy_sha256="").first():
         return known  # somebody in it was erased: it is not kept anew as it came

@@ -7,7 +7,7 @@ row, nobody guesses.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -56,6 +56,13 @@ class Reading:
     decimal: str
     day_first: bool | None  # None where no date is written as three numbers
 
+    @property
+    def words(self) -> str:
+        mark = "a decimal point" if self.decimal == "." else "a decimal comma"
+        if self.day_first is None:
+            return mark
+        return f"{mark}; in dates of three numbers the {'day' if self.day_first else 'month'} first"
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class GiftRow:
@@ -99,6 +106,20 @@ def guessed(heads: Sequence[str], meanings: Mapping[str, tuple[str, ...]] = MEAN
                 if fits and meaning not in found and place not in found.values():
                     found[meaning] = place
     return dict(sorted(found.items(), key=lambda item: item[1]))
+
+
+def knowing(
+    columns: Mapping[str, str], *, meanings: Mapping[str, tuple[str, ...]], is_said: Callable[[Mapping[str, int]], bool]
+) -> tuple[Callable[[Sequence[str]], bool], ...]:
+    """Return by what a line of heads is known: by those that were said before, else by words that say enough.
+
+    >>> said, words = knowing({"on": "Tag", "gross": "Betrag"}, meanings=MEANINGS, is_said=lambda found: "on" in found)
+    >>> said(["Tag", "Wer", "Betrag"]), words(["Tag", "Wer", "Betrag"]), words(["Date", "Who"])
+    (True, False, True)
+    """
+    said = frozenset(columns.values())
+    by_words = lambda cells: is_said(guessed(cells, meanings))  # noqa: E731
+    return ((lambda cells: said <= frozenset(cells)), by_words) if said else (by_words,)
 
 
 def decided(

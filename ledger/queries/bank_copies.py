@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator
 
-from config import tables, uploads
+from config import uploads
 from ledger.formulas.erasing import Person
 from ledger.models import BankFile, BankLineWords
+from ledger.queries.bank_files import table_of
 
 PIECE = re.compile(r"[\r\n<>]+")
 
@@ -27,7 +28,8 @@ def copies_naming(*, who: Person) -> list[BankFile]:
 def _pieces(file: BankFile) -> Iterator[str]:
     content = uploads.read(sha256=file.sha256, content_type=file.content_type) or b""
     if file.content_type == uploads.XLSX:
-        yield from (" ".join(row.cells) for row in tables.read(content).rows)
+        table = table_of(content, file.account)
+        yield from (" ".join(row.cells) for row in (*table.above, *table.rows))
         return
     is_wide = content.startswith((b"\xff\xfe", b"\xfe\xff"))
     for charset in ("utf-16",) if is_wide else ("utf-8", "cp1252"):

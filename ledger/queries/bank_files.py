@@ -18,7 +18,7 @@ from config.days import day_year
 from config.refusal import Refusal
 from ledger.formulas import bank_tables, camt053, ofx
 from ledger.formulas.bank_files import CannotRead, Line, Statement, digest, written
-from ledger.formulas.gift_files import guessed
+from ledger.formulas.gift_files import Unclear, guessed, knowing
 from ledger.models import BankAccount, BankFile, BankLine, BankReconciliation
 from ledger.queries.holder import holder
 
@@ -125,7 +125,7 @@ def read(
         if form == TABLE:
             if account is None:
                 raise AccountUnsaid
-            return (_table(tables.read(content), account, closing_minor, currency or account.currency),)
+            return (_table(table_of(content, account), account, closing_minor, currency or account.currency),)
         if len(content) > markup.MOST_BYTES:
             raise markup.MarkupTooLarge
         if form == CAMT:
@@ -134,6 +134,38 @@ def read(
         return ofx.statements(markup.read(content) if is_xml else ofx.tree(ofx.decoded(content)))
     except CannotRead as cannot:
         raise BankFileUnread(str(cannot)) from None
+
+
+def table_of(content: bytes, account: BankAccount | None) -> tables.Table:
+    """Return the table of a file, its heads found as those of its account's tables.
+
+    :raises TableRefused: when it cannot be read whole.
+    """
+    said = account.columns if account else {}
+    return tables.read(content, knowing(said, meanings=bank_tables.MEANINGS, is_said=bank_tables.is_said))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """A kept table and how its figures are read; without words where that is not said yet."""
+
+    table: tables.Table
+    reading_words: str
+
+
+def seen(file: BankFile) -> Seen:
+    """Return how a kept table is read.
+
+    :raises CopyGone, TableRefused: when there is none, or none that can be read whole.
+    """
+    table = table_of(content_of(file), file.account)
+    known = _known(table, file.account, file.closing_minor, file.account.currency)
+    if not bank_tables.is_said(known.columns):
+        return Seen(table=table, reading_words="")
+    try:
+        return Seen(table=table, reading_words=bank_tables.reading([row.cells for row in table.rows], known).words)
+    except Unclear:
+        return Seen(table=table, reading_words="")
 
 
 def columns_of(account: BankAccount, table: tables.Table) -> dict[str, int]:
@@ -145,7 +177,12 @@ def columns_of(account: BankAccount, table: tables.Table) -> dict[str, int]:
 
 
 def _table(table: tables.Table, account: BankAccount, closing_minor: int | None, currency: str) -> Statement:
-    known = bank_tables.Known(
+    known = _known(table, account, closing_minor, currency)
+    return bank_tables.statement([(row.line, row.cells) for row in table.rows], known)
+
+
+def _known(table: tables.Table, account: BankAccount, closing_minor: int | None, currency: str) -> bank_tables.Known:
+    return bank_tables.Known(
         account=account.identifier or account.name,
         currency=currency,
         digits=home.digits(),
@@ -154,7 +191,6 @@ def _table(table: tables.Table, account: BankAccount, closing_minor: int | None,
         day_first=account.day_first,
         closing_minor=closing_minor,
     )
-    return bank_tables.statement([(row.line, row.cells) for row in table.rows], known)
 
 
 def judged(

@@ -66,6 +66,10 @@ def rows_about(*, ids: tuple[int, ...], who: Person, today: date) -> Iterator[Ro
             table = gift_files.table_of(file)
         except tables.TableRefused:
             continue
+        for row in table.above:
+            if any(who.is_told_by(cell) for cell in row.cells):
+                cells = "; ".join(cell for cell in row.cells if cell)
+                yield RowAbout(name=file.name, brought_on=file.brought_at.date(), line=row.line, cells=cells)
         _, theirs = _lines_of(file, table, ids, today)
         for row in table.rows:
             if row.line in theirs or any(who.is_told_by(cell) for cell in row.cells):
@@ -79,7 +83,8 @@ def _blanked(file: GiftFile, table: tables.Table, ids: tuple[int, ...], who: Per
     columns = gift_files.columns_of(file.source, table)
     keeps = frozenset(columns[meaning] for meaning in KEPT if meaning in columns)
     names = [columns[meaning] for meaning in ("name", "email") if meaning in columns]
-    rows, changed = {}, 0
+    above = {row.line: erasing.blanked(row.cells, who=who, keeps=keeps, is_theirs=False) for row in table.above}
+    rows, changed = {}, sum(above[row.line] != row.cells for row in table.above)
     for row in table.rows:
         if row.line not in theirs and any(who.is_told_by(row.cells[place]) for place in names):
             theirs.add(row.line)
@@ -92,7 +97,7 @@ def _blanked(file: GiftFile, table: tables.Table, ids: tuple[int, ...], who: Per
         file_id=file.pk,
         before=file.name,
         name=who.masked(file.name),
-        content=_written(table.heads, rows),
+        content=_written({**above, table.heads_line: table.heads, **rows}),
         rows=changed,
         lines=tuple(sorted({*file.blanked, *recorded})),
         waits=waiting_gifts.still(file_id=file.pk, lines=theirs),
@@ -107,12 +112,11 @@ def _lines_of(file: GiftFile, table: tables.Table, ids: tuple[int, ...], today: 
     return recorded, recorded | {one.row.line for one in rows if one.gift_key in keys or one.donor_id in ids}
 
 
-def _written(heads: tuple[str, ...], rows: dict[int, tuple[str, ...]]) -> bytes:
+def _written(rows: dict[int, tuple[str, ...]]) -> bytes:
     """Write a table so that each row stands on the line on which it stood."""
     text = io.StringIO()
     writer = csv.writer(text)
-    writer.writerow(heads)
-    for line in range(2, max(rows) + 1):
+    for line in range(1, max(rows) + 1):
         writer.writerow(rows.get(line, ()))
     return text.getvalue().encode("utf-8-sig")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import uuid5
 
-from config import home, tables, uploads
+from config import home, table_heads, tables, uploads
 from ledger.formulas import gift_files as formulas
 from ledger.formulas.gift_files import CannotStand, Reading
 from ledger.models import GiftFile, GiftSource, WaitingGift
@@ -86,15 +86,6 @@ class Preview:
     def new_donors(self) -> int:
         return len({one.donor_key for one in self.new if one.donor_key})
 
-    @property
-    def reading_words(self) -> str:
-        if self.reading is None:
-            return ""
-        mark = "a decimal point" if self.reading.decimal == "." else "a decimal comma"
-        if self.reading.day_first is None:
-            return mark
-        return f"{mark}; in dates of three numbers the {'day' if self.reading.day_first else 'month'} first"
-
 
 @dataclass(frozen=True, kw_only=True)
 class FileLine:
@@ -135,7 +126,14 @@ def table_of(file: GiftFile) -> tables.Table:
     content = uploads.read(sha256=sha256, content_type=content_type)
     if content is None:
         raise tables.TableBroken
-    return tables.read(content)
+    return tables.read(content, knowing(file.source))
+
+
+def knowing(source: GiftSource | None) -> tuple[table_heads.Knows, ...]:
+    """Return by which heads a list from here is known."""
+    needed = formulas.NEEDED_AT_OPENING if source and source.way == GiftSource.AT_OPENING else formulas.NEEDED
+    columns = source.columns if source else {}
+    return formulas.knowing(columns, meanings=formulas.MEANINGS, is_said=lambda found: found.keys() >= set(needed))
 
 
 def kept_as(file: GiftFile) -> tuple[str, str]:

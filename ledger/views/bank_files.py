@@ -44,7 +44,8 @@ def bank_files(request: HttpRequest) -> HttpResponse:
 def bank_file(request: HttpRequest, bank_file_id: int) -> HttpResponse:
     """See what a file says; of a table, say what its columns hold."""
     file = get_object_or_404(BankFile.objects.select_related("account"), pk=bank_file_id)
-    form = _columns(request, file)
+    seen = _seen(file)
+    form = _columns(request, file, seen.table) if seen else None
     if form and form.is_valid() and act(form, lambda: actions.say(account=file.account, **form.said)) is not None:
         return redirect(request, "ledger:bank_file", bank_file_id=bank_file_id)
     obstacle, found = _judged(file)
@@ -57,6 +58,7 @@ def bank_file(request: HttpRequest, bank_file_id: int) -> HttpResponse:
         new=sum(len(one.new) for one in found),
         form=form or PlainForm(),
         columns=form,
+        seen=seen,
         may_write=request.user.may(*WRITE),
         status=422 if form and form.errors else 200,
     )
@@ -84,10 +86,15 @@ def _judged(file: BankFile) -> tuple[str, tuple[queries.Judged, ...]]:
         return str(refused), ()
 
 
-def _columns(request: HttpRequest, file: BankFile) -> BankColumnsForm | None:
-    if file.account is None or file.copy_gone_on:
+def _seen(file: BankFile) -> queries.Seen | None:
+    """A table and how it is read; None for a statement of another form, and for a table that is gone."""
+    try:
+        return queries.seen(file) if file.account else None
+    except Refusal:
         return None
-    table = tables.read(queries.content_of(file))
+
+
+def _columns(request: HttpRequest, file: BankFile, table: tables.Table) -> BankColumnsForm:
     columns = queries.columns_of(file.account, table)
     said = {f"column_{meaning}": table.heads[columns[meaning]] for meaning, _ in ASKED if meaning in columns}
     said |= {"decimal": file.account.decimal, "order": {True: "day", False: "month"}.get(file.account.day_first, "")}

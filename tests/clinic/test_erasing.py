@@ -245,6 +245,23 @@ def test_importing_the_file_again_adds_nothing_and_keeps_nothing_anew(clinic, se
     assert again.sha256 != again.copy_sha256
 
 
+def test_what_stands_above_the_heads_of_a_file_goes_too(clinic, settings):
+    heads = FILE.split("\n")[0]
+    above = f"Box of the summer fair,counted by {NAME}\n\n"
+    file = imported(clinic, f"{above}{heads}\n2026-10-06,Ben Orr,ben@mail.example,,9.00,,T-8,,\n", name="fair.csv")
+    told = [row.cells for row in file_queries.table_of(file).above]
+
+    erase(clinic)
+
+    file.refresh_from_db()
+    table = file_queries.table_of(file)
+    assert told == [("Box of the summer fair", f"counted by {NAME}")]
+    assert [(row.line, row.cells) for row in table.above] == [(1, ("Box of the summer fair", ""))]
+    assert (table.heads_line, table.rows[0].line, table.rows[0].cells[1]) == (3, 4, "Ben Orr")
+    assert [one.is_known for one in preview(file).rows] == [True]
+    assert betrayed({name: kept.decode("cp1252") for name, kept in kept_files(settings.MEDIA_ROOT).items()}) == {}
+
+
 def test_whoever_gives_again_is_somebody_new(clinic):
     """A key made of an e-mail must not lead back to the erased one."""
     erase(clinic)

@@ -33,6 +33,7 @@ MOVED = [
     (oct(9), -4_00, "", "account fee"),
 ]
 OPENING, CLOSING = 1_000_00, 1_189_50
+ABOVE = b"Account: LARK 0007\nFrom 2026-10-01, to 2026-10-31\n\nOpening balance;1000.00\n"
 
 
 @pytest.fixture
@@ -54,8 +55,9 @@ def sums() -> list[tuple[int, int, int, int]]:
         (table(MOVED, opening=OPENING), {"account": "Checking"}),
         (table(MOVED, opening=OPENING, downwards=False, separator=";"), {"account": "Checking"}),
         (table(MOVED, opening=None), {"account": "Checking", "closing_minor": CLOSING}),
+        (ABOVE + table(MOVED, opening=OPENING, separator=";"), {"account": "Checking"}),
     ],
-    ids=["camt", "ofx", "table", "table upwards", "table without balances"],
+    ids=["camt", "ofx", "table", "table upwards", "table without balances", "table with lines above its heads"],
 )
 def test_each_form_says_the_same(books, content, told):
     taken(content, **told)
@@ -235,6 +237,7 @@ FILES = (
     ofx(MOVED, closing=CLOSING).split(b"\n\n")[1],
     table(MOVED, opening=OPENING),
     table(MOVED, opening=None, separator=";"),
+    ABOVE + table(MOVED, opening=OPENING, separator=";"),
     workbook(),
 )
 SAVINGS = BankAccount(name="Savings", currency="USD")

@@ -101,16 +101,19 @@ def test_from_the_file_to_both_sides_agreeing(bookkeeper):
 
 
 def test_a_table_is_read_as_its_columns_were_said(bookkeeper):
-    content = table(MOVED, opening=1_000_00).replace(b"Amount", b"Sum")
+    content = b"Account: LARK 0007\n\n" + table(MOVED, opening=1_000_00).replace(b"Amount", b"Sum")
     unnamed = bring(bookkeeper, content, "october.csv")
     assert unnamed.status_code == 422 and "name the account" in unnamed.content.decode()
     bring(bookkeeper, content, "october.csv", account="Checking")
     file = BankFile.objects.get()
-    assert "Say which column holds the day" in shown(bookkeeper, "bank_file", file.id)
+    first = shown(bookkeeper, "bank_file", file.id)
+    assert "Say which column holds the day" in first
+    assert "The heads of the columns are taken from line 3; above it 1 line stands: “Account: LARK 0007”." in first
 
     columns = {"column_on": "Date", "column_amount": "Sum", "column_balance": "Balance", "column_who": "Name"}
     bookkeeper.post(reverse("ledger:bank_file", args=[file.id]), columns)
-    assert "2 lines are new." in shown(bookkeeper, "bank_file", file.id)
+    said = shown(bookkeeper, "bank_file", file.id)
+    assert "2 lines are new." in said and "separated by comma, a decimal point. 2 rows under 5 heads." in said
     bookkeeper.post(reverse("ledger:bank_file_take_in", args=[file.id]), {"sure": "yes"})
     again = table([(oct(9), 5_00, "Somebody", "")], opening=1_021_00).replace(b"Amount", b"Sum")
     bring(bookkeeper, again, "november.csv", account="Checking")
