@@ -14,9 +14,7 @@ from config import charts
 from config.charts.flow import each_line_minor
 from config.days import day_year
 from ledger.formulas import money
-from ledger.queries import donor_choices, gifts, holder, policies, reports
-from ledger.queries import donor_trace as trace_query
-from ledger.queries import gift_flows as flow_query
+from ledger.queries import donor_choices, donor_money, donor_trace, funds, gift_flows, holder, policies, sums
 from ledger.queries.donor_trace import FundPaid, WaitingLine
 from ledger.queries.gift_flows import GiftFlow
 
@@ -187,9 +185,9 @@ def impact_statement(
 
     Without a `form` it is the one that the house's policy gives for what the donor gave in that year (I2).
     """
-    as_of = reports.scope(from_on=from_on, to_on=to_on).as_of
-    trace = trace_query.donor_trace(donor_id=donor_id, from_on=from_on, to_on=to_on)
-    flows = flow_query.gift_flows(donor_id=donor_id, from_on=from_on, to_on=to_on)
+    as_of = sums.last_number()
+    read = donor_money.donor_money(donor_id=donor_id, from_on=from_on, to_on=to_on)
+    trace, flows = donor_trace.traced(read), gift_flows.flows(read)
     helped = helped_animals(paid=trace.paid, on=to_on, photos_on=issued_on)
     facts = holder.holder()
     digits = money.minor_digits(facts.currency)
@@ -230,7 +228,7 @@ def impact_statement(
         waiting=trace.waiting,
         flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=digits, **most),
         each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=digits),
-        begun_on=gifts.came_before(donor_id=donor_id, from_on=from_on, to_on=to_on),
+        begun_on=funds.general_fund().opened_on if trace.gave_before_the_books else None,
     )
 
 

@@ -6,20 +6,16 @@ waiting before + given = paid for care + fees + left again + waiting after
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
-from django.db.models import F, Prefetch, Q, QuerySet, Sum
+from django.db.models import Sum
 from django.db.models.functions import Coalesce
 
-from ledger.models import Charge, Gift, Inflow, Use
-from ledger.models.accounts import FEES, TRANSFERS
-from ledger.queries import one_donor
-
-MOVED = Q(posting__debit=TRANSFERS) | Q(posting__credit=TRANSFERS)  # to another fund: neither given nor gone
+from ledger.models import Charge, Use
+from ledger.queries.donor_money import DonorMoney, donor_money
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,6 +93,7 @@ class DonorTrace:
     fees_minor: int
     left_again_minor: int
     waiting_minor: int
+    gave_before_the_books: bool  # in these days, when the books had not begun
 
     @property
     def adds_up(self) -> bool:
@@ -105,94 +102,55 @@ class DonorTrace:
 
 
 def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
-    """Return a donor's gifts of these days, what was paid from all of theirs in these days, and what waits.
+    """Return a donor's gifts of these days, what was paid from all of theirs in these days, and what waits."""
+    return traced(donor_money(donor_id=donor_id, from_on=from_on, to_on=to_on))
+
+
+def traced(money: DonorMoney) -> DonorTrace:
+    """Tell a donor's money line by line of care.
 
     What was left when the books began was given before: it waits into the days in which it was recorded.
 
     A use counts by the book date of its entry. Goods stand apart from money.
     """
-    ids = one_donor.whole(donor_id=donor_id)
-    inflows = Inflow.objects.filter(gift__donor__in=ids).exclude(gift__way=Gift.Way.GOODS)
-    uses = Use.objects.filter(inflow__in=inflows, entry__on__lte=to_on)
-    money = _given(ids, from_on, to_on)
-    came, went = tuple(_came(inflows.filter(entry__on__lte=to_on), from_on)), tuple(_went(uses, from_on))
-    paid = _paid(uses.filter(entry__on__gte=from_on))
-    waiting = _waiting(came, went)
-    began, fees = _sum(came, "began"), _sum(went, "fees")
-    gone_again = sum(gift.returned_minor for gift in money)
+    now = [came for came in money.came if came.on >= money.from_on and not came.is_moved]
+    otherwise = [went for went in money.went if went.charge_id is None and not went.is_moved]
+    gone_again = sum(gift.returned_minor for gift in money.given if gift.is_money)
+    fees = sum(went.now_minor for went in otherwise if went.is_fee)
+    waited = sum(came.amount_minor for came in money.came if came.on < money.from_on)
+    began = sum(came.amount_minor for came in now if came.is_from_before)
+    paid, waiting = _paid(money), _waiting(money)
     return DonorTrace(
-        donor_id=donor_id,
-        from_on=from_on,
-        to_on=to_on,
+        donor_id=money.donor_id,
+        from_on=money.from_on,
+        to_on=money.to_on,
         gifts=tuple(_gifts(money)),
-        goods=tuple(_goods(ids, from_on, to_on)),
+        goods=tuple(_goods(money)),
         paid=paid,
-        paid_by_fund=_by_fund(went),
+        paid_by_fund=_by_fund(money),
         waiting=waiting,
-        waiting_before_minor=_sum(came, "before") + began - _sum(went, "before"),
-        given_minor=_sum(came, "given") - gone_again,
+        waiting_before_minor=waited + began - sum(went.before_minor for went in money.went),
+        given_minor=sum(came.amount_minor for came in now) - began - gone_again,
         paid_minor=sum(line.amount_minor for line in paid),
         fees_minor=fees,
-        left_again_minor=_sum(went, "gone") - fees - gone_again,
+        left_again_minor=sum(went.now_minor for went in otherwise) - fees - gone_again,
         waiting_minor=sum(line.amount_minor for line in waiting),
+        gave_before_the_books=any(gift.is_past for gift in money.given),
     )
 
 
 def paid_by_gift(*, gift_id: int) -> tuple[PaidLine, ...]:
-    """Return what one gift paid for, line by line."""
-    return _paid(Use.objects.filter(inflow__gift=gift_id))
+    """Return what one gift paid for, line by line; a correction counts on the line that it corrects."""
+    uses = Use.objects.filter(inflow__gift=gift_id, posting__charge__isnull=False)
+    rows = uses.values_list(Coalesce("posting__charge__reverses", "posting__charge")).annotate(Sum("amount_minor"))
+    return paid_lines(totals=dict(rows))
 
 
-def _total(which: Q) -> Sum:
-    return Sum("amount_minor", filter=which, default=0)
-
-
-def _came(inflows: QuerySet[Inflow], from_on: date) -> QuerySet[Inflow, dict[str, Any]]:
-    """Add up by fund what came in: in all, before these days, given in them, and what was left when the books began."""
-    now = Q(entry__on__gte=from_on) & ~MOVED
-    began = Q(gift__way=Gift.Way.OPENING)
-    return inflows.values("fund_id", name=F("fund__name"), given_for=F("fund__given_for")).annotate(
-        whole=Sum("amount_minor"),
-        before=_total(Q(entry__on__lt=from_on)),
-        given=_total(now & ~began),
-        began=_total(now & began),
-    )
-
-
-def _went(uses: QuerySet[Use], from_on: date) -> QuerySet[Use, dict[str, Any]]:
-    """Add up by fund what went out: in all, before these days, and in them for care, for fees, and otherwise too."""
-    now = Q(entry__on__gte=from_on)
-    gone = now & Q(posting__charge=None) & ~MOVED
-    funds = {"name": F("inflow__fund__name"), "given_for": F("inflow__fund__given_for")}
-    return uses.values(fund_id=F("inflow__fund"), **funds).annotate(
-        whole=Sum("amount_minor"),
-        before=_total(Q(entry__on__lt=from_on)),
-        paid=_total(now & Q(posting__charge__isnull=False)),
-        fees=_total(gone & (Q(posting__debit=FEES) | Q(posting__credit=FEES))),
-        gone=_total(gone),
-    )
-
-
-def _sum(rows: Iterable[dict[str, Any]], name: str) -> int:
-    return sum(row[name] for row in rows)
-
-
-def _by_fund(went: Iterable[dict[str, Any]]) -> tuple[FundPaid, ...]:
-    return tuple(
-        FundPaid(fund_id=row["fund_id"], fund_name=row["name"], amount_minor=row["paid"])
-        for row in sorted(went, key=lambda row: row["fund_id"])
-        if row["paid"]
-    )
-
-
-def _paid(uses: QuerySet[Use]) -> tuple[PaidLine, ...]:
-    """Sum up the uses by line of care; a correction counts on the line that it corrects."""
+def _paid(money: DonorMoney) -> tuple[PaidLine, ...]:
     totals: dict[int, int] = defaultdict(int)
-    rows = uses.filter(posting__charge__isnull=False).values_list(
-        "posting__charge", "posting__charge__reverses", "amount_minor"
-    )
-    for charge_id, reverses_id, minor in rows:
-        totals[reverses_id or charge_id] += minor
+    for went in money.went:
+        if went.charge_id is not None:
+            totals[went.charge_id] += went.now_minor
     return paid_lines(totals=totals)
 
 
@@ -228,51 +186,56 @@ def _paid_line(charge: Charge, amount_minor: int) -> PaidLine:
     )
 
 
-def _given(ids: tuple[int, ...], from_on: date, to_on: date) -> list[Gift]:
-    """Return the donor's gifts of money of these days, each with its funds and what went back in the same days."""
-    gifts = Gift.objects.filter(donor__in=ids, entry__on__gte=from_on, entry__on__lte=to_on)
-    back = Sum("returns__amount_minor", filter=Q(returns__entry__on__gte=from_on, returns__entry__on__lte=to_on))
-    money = gifts.exclude(way__in=(Gift.Way.GOODS, Gift.Way.PAST)).annotate(returned_minor=Coalesce(back, 0))
-    funds = Prefetch("inflows", Inflow.objects.order_by("id").select_related("fund"))
-    return list(money.order_by("received_on", "id").prefetch_related(funds))
+def _by_fund(money: DonorMoney) -> tuple[FundPaid, ...]:
+    totals: Counter[tuple[int, str]] = Counter()
+    for went in money.went:
+        if went.charge_id is not None:
+            totals[went.came.fund_id, went.came.fund_name] += went.now_minor
+    return tuple(
+        FundPaid(fund_id=fund_id, fund_name=name, amount_minor=minor)
+        for (fund_id, name), minor in sorted(totals.items())
+        if minor
+    )
 
 
-def _gifts(money: Iterable[Gift]) -> Iterator[GiftLine]:
+def _gifts(money: DonorMoney) -> Iterator[GiftLine]:
     """A gift that went back whole in the days in which it came is no gift on a paper (E3)."""
-    for gift in money:
-        if gift.returned_minor != gift.amount_minor:
+    funds: dict[int, dict[str, None]] = defaultdict(dict)
+    for came in money.came:
+        funds[came.gift_id][came.fund_name] = None
+    for gift in money.given:
+        if gift.is_money and gift.returned_minor != gift.amount_minor:
             yield GiftLine(
-                gift_id=gift.id,
-                entry_number=gift.entry_id,
+                gift_id=gift.gift_id,
+                entry_number=gift.entry_number,
                 received_on=gift.received_on,
                 way=gift.way,
                 amount_minor=gift.amount_minor - gift.returned_minor,
                 fee_minor=gift.fee_minor,
-                fund_names=tuple(dict.fromkeys(inflow.fund.name for inflow in gift.inflows.all())),
+                fund_names=tuple(funds[gift.gift_id]),
             )
 
 
-def _goods(ids: tuple[int, ...], from_on: date, to_on: date):
-    days = {"received_on__gte": from_on, "received_on__lte": to_on}
-    goods = Gift.objects.filter(donor__in=ids, way=Gift.Way.GOODS, **days)
-    for gift in goods.order_by("received_on", "id").values(
-        "id", "received_on", "quantity_thousandths", "unit", "amount_minor", words=F("entry__words__line")
-    ):
-        yield GoodsLine(
-            gift_id=gift["id"],
-            received_on=gift["received_on"],
-            words=gift["words"] or "",
-            quantity=Decimal(gift["quantity_thousandths"]) / 1000,
-            unit=gift["unit"],
-            fair_value_minor=gift["amount_minor"],
-        )
+def _goods(money: DonorMoney) -> Iterator[GoodsLine]:
+    for gift in money.given:
+        if gift.is_goods:
+            yield GoodsLine(
+                gift_id=gift.gift_id,
+                received_on=gift.received_on,
+                words=gift.words,
+                quantity=gift.quantity,
+                unit=gift.unit,
+                fair_value_minor=gift.amount_minor,
+            )
 
 
-def _waiting(came: Iterable[dict[str, Any]], went: Iterable[dict[str, Any]]) -> tuple[WaitingLine, ...]:
+def _waiting(money: DonorMoney) -> tuple[WaitingLine, ...]:
     totals: Counter[tuple[int, str, str]] = Counter()
-    for rows, sign in ((came, 1), (went, -1)):
-        for row in rows:
-            totals[row["fund_id"], row["name"], row["given_for"]] += sign * row["whole"]
+    for came in money.came:
+        totals[came.fund_id, came.fund_name, came.given_for] += came.amount_minor
+    for went in money.went:
+        came = went.came
+        totals[came.fund_id, came.fund_name, came.given_for] -= went.before_minor + went.now_minor
     return tuple(
         WaitingLine(fund_id=fund_id, fund_name=name, given_for=given_for, amount_minor=minor)
         for (fund_id, name, given_for), minor in sorted(totals.items())

@@ -7,12 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import F, Q, Sum
-
-from ledger.models import Gift, GiftReturn, Inflow, Use
-from ledger.models.accounts import FEES
-from ledger.queries import one_donor
-from ledger.queries.donor_trace import MOVED
+from ledger.queries.donor_money import Came, DonorMoney, donor_money
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,51 +32,45 @@ class GiftFlow:
 
 def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, ...]:
     """Return the donor's gifts that were received or still waited in these days, the oldest first."""
-    ids = one_donor.whole(donor_id=donor_id)
-    mine = Q(gift__donor__in=ids) & ~Q(gift__way=Gift.Way.GOODS)
-    everywhere = Inflow.objects.filter(mine, entry__on__lte=to_on)
-    inflows = everywhere.exclude(MOVED)
+    return flows(donor_money(donor_id=donor_id, from_on=from_on, to_on=to_on))
+
+
+def flows(money: DonorMoney) -> tuple[GiftFlow, ...]:
+    """Tell a donor's money gift by gift."""
     start: dict[int, int] = defaultdict(int)
-    told: dict[int, tuple[date, str]] = {}
-    left_over: set[int] = set()
-    words = {"on": F("gift__received_on"), "way": F("gift__way"), "name": F("fund__name")}
-    for row in inflows.order_by("id").values("gift", "amount_minor", **words):
-        start[row["gift"]] += row["amount_minor"]
-        if row["way"] == Gift.Way.OPENING:
-            left_over.add(row["gift"])
-        told.setdefault(row["gift"], (row["on"], row["name"]))
-    uses = Use.objects.filter(inflow__in=everywhere, entry__on__lte=to_on).exclude(MOVED)
+    first: dict[int, Came] = {}
+    for came in money.came:
+        if not came.is_moved:
+            start[came.gift_id] += came.amount_minor
+            first.setdefault(came.gift_id, came)
     paid: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     fees: dict[int, int] = defaultdict(int)
     left: dict[int, int] = defaultdict(int)
-    rows = uses.values_list("inflow__gift", "posting__charge__subject_key", "posting__debit", "posting__credit")
-    before = Sum("amount_minor", filter=Q(entry__on__lt=from_on), default=0)
-    now = Sum("amount_minor", filter=Q(entry__on__gte=from_on), default=0)
-    for gift, subject, debit, credit, earlier, minor in rows.annotate(earlier=before, minor=now):
-        start[gift] -= earlier
-        if subject:
-            paid[gift][subject] += minor
-        elif FEES in (debit, credit):
-            fees[gift] += minor
+    for went in money.went:
+        gift = went.came.gift_id
+        if went.is_moved:
+            continue
+        start[gift] -= went.before_minor
+        if went.subject_key:
+            paid[gift][went.subject_key] += went.now_minor
+        elif went.is_fee:
+            fees[gift] += went.now_minor
         else:
-            left[gift] += minor
-    back = GiftReturn.objects.filter(
-        gift__donor__in=ids, gift__entry__on__gte=from_on, entry__on__gte=from_on, entry__on__lte=to_on
-    )
-    for gift, minor in back.values_list("gift").annotate(Sum("amount_minor")):
-        start[gift] -= minor  # what came and went back in the same days is no gift on a paper (E3)
-        left[gift] -= minor
+            left[gift] += went.now_minor
+    for given in money.given:  # what came and went back in the same days is no gift on a paper (E3)
+        start[given.gift_id] -= given.returned_minor
+        left[given.gift_id] -= given.returned_minor
     return tuple(
         GiftFlow(
             gift_id=gift,
-            received_on=on,
-            fund_name=name,
-            is_new=on >= from_on and gift not in left_over,
+            received_on=came.received_on,
+            fund_name=came.fund_name,
+            is_new=came.received_on >= money.from_on and not came.is_from_before,
             start_minor=start[gift],
             paid={subject: minor for subject, minor in paid[gift].items() if minor},
             fee_minor=fees[gift],
             left_again_minor=left[gift],
         )
-        for gift, (on, name) in sorted(told.items(), key=lambda item: (item[1][0], item[0]))
+        for gift, came in sorted(first.items(), key=lambda item: (item[1].received_on, item[0]))
         if start[gift] or any(paid[gift].values())
     )

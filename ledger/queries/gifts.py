@@ -16,7 +16,6 @@ from ledger.models import Gift, GiftReturn, Inflow, Use
 from ledger.models.accounts import FEES
 from ledger.queries import one_donor
 from ledger.queries.donor_trace import PaidLine, WaitingLine, paid_by_gift
-from ledger.queries.funds import general_fund
 from ledger.queries.holder import holder
 from ledger.queries.marks import read, write
 from ledger.queries.policies import policy
@@ -167,14 +166,6 @@ def every_gift(*, donor_id: int) -> tuple[GiftRow, ...]:
     """Return all that a donor ever gave, the first one first: what went back and what came before these books too."""
     rows = _facts(Gift.objects.filter(donor__in=one_donor.whole(donor_id=donor_id)))
     return tuple(map(_row, rows.order_by("received_on", "id")))
-
-
-def came_before(*, donor_id: int, from_on: date, to_on: date) -> date | None:
-    """Return the day on which these books began, where the donor gave on some of these days before it."""
-    days = (from_on, to_on)
-    donors = one_donor.whole(donor_id=donor_id)
-    past = Gift.objects.filter(donor__in=donors, way=Gift.Way.PAST, received_on__range=days, entry__reversed_by=None)
-    return general_fund().opened_on if past.exists() else None
 
 
 def went_back(*, ids: Iterable[int]) -> frozenset[int]:
