@@ -35,7 +35,9 @@ def draw_and_issue(
     at: datetime,
     also: Callable[[IssuedPaper], object] = lambda paper: None,
 ) -> IssuedPaper:
-    """Issue a paper; `read` gives its facts under a number, `also` is done with it in the same transaction as its row.
+    """Issue a paper; the same key gives the one that it has issued.
+
+    `read` gives its facts under a number, `also` is done with it in the same transaction as its row.
 
     A crash between the steps loses nothing: the same key finds its number again, and the paper is drawn anew.
 
@@ -43,7 +45,9 @@ def draw_and_issue(
     :raises PaperNotPrinted: when it cannot be drawn; its number waits for the next try with this key.
     """
     with transaction.atomic(durable=True):
-        number = issued_papers.take_number(key=key, about=about, by=by, on=today, at=at)
+        number, known = issued_papers.take_number(key=key, about=about, by=by, on=today, at=at)
+    if known is not None:
+        return known
     paper = read(str(number))
     kept = uploads.keep_made(draw(paper), uploads.PDF)
     about = replace(about, facts=paper.kept_facts())

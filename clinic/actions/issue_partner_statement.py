@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from clinic.actions import issued_papers
 from clinic.actions.drawn_papers import corrected, draw_and_issue
 from clinic.actions.issued_papers import About
 from clinic.models import House, IssuedPaper, Partner, User
@@ -40,8 +39,6 @@ def issue_partner_statement(
     about = About(
         kind=IssuedPaper.Kind.PARTNER, partner=partner, from_on=from_on, to_on=to_on, replaces=replaces, why=why
     )
-    if known := issued_papers.issued_by(key=key, about=about):
-        return known
 
     def read(number: str) -> PartnerStatement:
         return partner_statement(

@@ -12,6 +12,7 @@ Refusal
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -23,7 +24,8 @@ from django.db.models import Max, QuerySet
 from clinic.models import House, IssuedPaper, PaperNumber, PaperWithdrawal, Partner, User
 from config.refusal import Refusal
 from config.uploads import KeptFile
-from ledger.queries import donor_contacts, one_donor
+from ledger.queries import one_donor
+from ledger.queries.one_donor import Reader
 
 ACKNOWLEDGES = (IssuedPaper.Kind.RECEIPT, IssuedPaper.Kind.LETTER)
 
@@ -95,27 +97,26 @@ class About:
         kind = "acknowledgment" if self.kind in ACKNOWLEDGES else self.kind
         return f"{kind} {whose} {self.from_on} {self.to_on}"
 
-    @property
-    def of_whole(self) -> tuple[str, ...]:
+    def of_each(self, ids: Iterable[int]) -> list[str]:
         """The same for each donor who is read as this one: one statement tells of their days."""
-        if self.kind != IssuedPaper.Kind.IMPACT:
-            return (self.once,)
-        ids = one_donor.whole(donor_id=self.donor_id or 0)
-        return (self.once, *(replace(self, donor_id=number).once for number in ids))
+        return [replace(self, donor_id=number).once for number in ids]
 
 
 @transaction.atomic
-def take_number(*, key: UUID, about: About, by: User, on: date, at: datetime) -> PaperNumber:
-    """Take the next number of the year for a paper that may be issued; the same key keeps its number.
+def take_number(*, key: UUID, about: About, by: User, on: date, at: datetime) -> tuple[PaperNumber, IssuedPaper | None]:
+    """Take the next number of the year for a paper that may be issued; the same key keeps its number, and its paper.
 
     :raises PaperRefused: when the paper may not be issued.
     """
-    House.objects.select_for_update().get()
-    _may_be_issued(about, key)
-    if taken := PaperNumber.objects.filter(key=key).first():
-        return taken
+    _one_at_a_time()
+    taken = PaperNumber.objects.select_related("paper").filter(key=key).first()
+    if taken and (known := _issued_under(taken, about)):
+        return taken, known
+    _may_be_issued(about, one_donor.reader(donor_id=about.donor_id), key)
+    if taken:
+        return taken, None
     last = PaperNumber.objects.filter(year=on.year).aggregate(last=Max("serial"))["last"] or 0
-    return PaperNumber.objects.create(key=key, year=on.year, serial=last + 1, taken_by=by, taken_at=at)
+    return PaperNumber.objects.create(key=key, year=on.year, serial=last + 1, taken_by=by, taken_at=at), None
 
 
 @transaction.atomic
@@ -124,10 +125,11 @@ def issue(*, number: PaperNumber, about: About, file: KeptFile, by: User, on: da
 
     :raises PaperRefused: when it may not be issued, or the number carries another paper.
     """
-    House.objects.select_for_update().get()
-    if known := issued_by(key=number.key, about=about):
+    _one_at_a_time()
+    if known := _issued_under(PaperNumber.objects.select_related("paper").get(pk=number.pk), about):
         return known
-    _may_be_issued(about, number.key)
+    reader = one_donor.reader(donor_id=about.donor_id)
+    _may_be_issued(about, reader, number.key)
     made = IssuedPaper.objects.create(
         number=number,
         kind=about.kind,
@@ -146,28 +148,27 @@ def issue(*, number: PaperNumber, about: About, file: KeptFile, by: User, on: da
         issued_by=by,
         issued_at=at,
     )
-    _told_by(made, by=by, at=at)
+    if made.kind == IssuedPaper.Kind.IMPACT and reader.is_merged:
+        _told_by(made, reader, by=by, at=at)
     return made
 
 
-def _told_by(made: IssuedPaper, *, by: User, at: datetime) -> None:
+def _told_by(made: IssuedPaper, reader: Reader, *, by: User, at: datetime) -> None:
     """Statements of donors who were merged since, for the same days, no longer count: this one tells of both."""
-    if made.kind != IssuedPaper.Kind.IMPACT:
-        return
     days = {"from_on": made.from_on, "to_on": made.to_on}
-    ids = one_donor.whole(donor_id=made.donor_id or 0)
-    others = IssuedPaper.objects.filter(kind=made.kind, donor_id__in=ids, **days, replaced_by=None, withdrawal=None)
+    papers = IssuedPaper.objects.filter(kind=made.kind, donor_id__in=reader.ids, **days)
+    others = papers.filter(replaced_by=None, withdrawal=None)
     why = f"No. {made.number} tells of these days for both donors, since they are one."
     for paper in others.exclude(pk=made.pk):
         withdraw(paper=paper, why=why, is_served=True, by=by, at=at)
 
 
-def issued_by(*, key: UUID, about: About) -> IssuedPaper | None:
-    """Return the paper that this key has issued.
+def _issued_under(number: PaperNumber, about: About) -> IssuedPaper | None:
+    """Return the paper that was issued under a number, None where none was yet.
 
     :raises SentOtherwise: when that is another paper.
     """
-    known = IssuedPaper.objects.select_related("number").filter(number__key=key).first()
+    known: IssuedPaper | None = getattr(number, "paper", None)
     if known is None:
         return None
     of_known = (known.kind, known.donor_id, known.gift_id, known.partner_id, known.from_on, known.to_on)
@@ -183,18 +184,24 @@ def withdraw(*, paper: IssuedPaper, why: str, is_served: bool, by: User, at: dat
 
     :raises WithdrawnBefore: when that was recorded before.
     """
-    House.objects.select_for_update().get()
+    _one_at_a_time()
     if PaperWithdrawal.objects.filter(paper=paper).exists():
         raise WithdrawnBefore(paper.number)
     return PaperWithdrawal.objects.create(paper=paper, why=why, is_served=is_served, by=by, at=at)
 
 
-def _may_be_issued(about: About, key: UUID) -> None:
+def _one_at_a_time() -> None:
+    """Hold the row of the house until the end of the transaction: nobody else takes a number or issues a paper."""
+    House.objects.select_for_update().values_list("pk").get()
+
+
+def _may_be_issued(about: About, reader: Reader, key: UUID) -> None:
     papers = IssuedPaper.objects.select_related("number").exclude(number__key=key)
-    if not donor_contacts.is_named(donor_id=about.donor_id):
+    if reader.is_erased:
         raise NameErased
     if about.replaces is None:
-        if stands := papers.filter(once__in=about.of_whole).order_by("-id").first():
+        once = about.of_each(reader.ids) if about.kind == IssuedPaper.Kind.IMPACT else [about.once]
+        if stands := papers.filter(once__in=once).order_by("-id").first():
             raise IssuedBefore(stands.number)
     elif later := papers.filter(replaces=about.replaces).first():
         raise NotTheLast(later.number)

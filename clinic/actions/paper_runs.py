@@ -89,16 +89,15 @@ def _recipients(run: PaperRun) -> tuple[str, tuple[int, ...]]:
 @transaction.atomic
 def claim(*, run: PaperRun, worker: str, at: datetime, lease: timedelta = LEASE) -> RunItem | None:
     """Hand the next item to a worker, or None where nothing waits or the run is canceled."""
-    if PaperRun.objects.filter(pk=run.pk, canceled_at__isnull=False).exists():
-        return None
     free = Q(state=RunItem.State.WAITING) | Q(state=RunItem.State.WORKING, beat_at__lte=at - lease)
-    while chosen := list(run.items.filter(free).order_by("place").values_list("pk", flat=True)[:TRIED_AT_ONCE]):
-        for pk in chosen:
-            taken = RunItem.objects.filter(free, pk=pk).update(
+    waiting = run.items.filter(free, run__canceled_at=None).select_related("partner").order_by("place")
+    while chosen := list(waiting[:TRIED_AT_ONCE]):
+        for item in chosen:
+            taken = RunItem.objects.filter(free, pk=item.pk).update(
                 state=RunItem.State.WORKING, worker=worker, beat_at=at, tries=F("tries") + 1, says=""
             )
             if taken:
-                return RunItem.objects.select_related("partner").get(pk=pk)
+                return item
     return None
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from django.db.models import Case, F, Q, Value, When
+from django.db.models import Case, F, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce
 
 from ledger.models import Donor, DonorMerge
@@ -12,11 +13,33 @@ from ledger.models import Donor, DonorMerge
 UNNAMED = "Somebody who does not want to be named"
 
 
+@dataclass(frozen=True, kw_only=True)
+class Reader:
+    """Whoever reads a paper: every id that stands for them, and whether their name was erased."""
+
+    ids: tuple[int, ...]
+    is_erased: bool
+
+    @property
+    def is_merged(self) -> bool:
+        return len(self.ids) > 1
+
+
+def reader(*, donor_id: int | None) -> Reader:
+    """Return who reads a donor's paper; nobody for None."""
+    rows = list(_whole(donor_id).values_list("id", "erased_on")) if donor_id is not None else []
+    return Reader(ids=tuple(number for number, _ in rows), is_erased=bool(rows) and rows[0][1] is not None)
+
+
 def whole(*, donor_id: int) -> tuple[int, ...]:
     """Return every id that stands for this donor, the one under which they are read first; none for nobody."""
+    return tuple(_whole(donor_id).values_list("id", flat=True))
+
+
+def _whole(donor_id: int) -> QuerySet[Donor]:
     mine = Donor.objects.filter(id=donor_id).annotate(one=standing("id")).values("one")
     found = Donor.objects.filter(Q(id__in=mine) | Q(same_as__in=mine))
-    return tuple(found.order_by(F("same_as").asc(nulls_first=True), "id").values_list("id", flat=True))
+    return found.order_by(F("same_as").asc(nulls_first=True), "id")
 
 
 def kin(*, donor_id: int) -> tuple[int, ...]:
