@@ -1,11 +1,12 @@
 """Setting a price, and adding a service."""
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from django import forms
 from django.utils.text import slugify
 
 from clinic.models import Price, Service
+from config import figures
 from config.fields import DayField, PriceField
 
 
@@ -74,12 +75,12 @@ class KitForm(forms.Form):
         return [self._supply(words) for words in lines]
 
     def _supply(self, words: list[str]) -> tuple[str, str, str, Decimal]:
-        try:
-            quantity, unit, name = Decimal(words[0]), words[1], words[2].strip()
-        except (InvalidOperation, IndexError):
-            raise forms.ValidationError(f"“{' '.join(words)}” lacks its quantity, unit or name.") from None
+        quantity = figures.figure(words[0])
+        if quantity is None or len(words) < 3:
+            raise forms.ValidationError(f"“{' '.join(words)[:60]}” lacks its quantity, unit or name.")
+        unit, name = words[1], words[2].strip()
         if not 0 < quantity < 1000 or quantity * 1000 % 1:
-            raise forms.ValidationError(f"{words[0]} {unit} is no quantity. Write a number above 0, such as 0.5.")
+            raise forms.ValidationError(f"{words[0]} {unit[:20]} is no quantity. Write a number above 0, such as 0.5.")
         return slugify(name)[:40], name[:80], unit[:20], quantity
 
 

@@ -1,10 +1,11 @@
 """The shared costs of a year: one service to a line, in the order in which they are closed."""
 
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from django import forms
 
+from config import figures
 from config.fields import DayField, PriceField
 
 LINE = re.compile(r"(?P<name>[^:]+?)\s+(?P<cost>[\d.,]+)\s*:\s*(?P<bases>.*)")
@@ -62,10 +63,7 @@ class SharedYearForm(forms.Form):
 
 
 def _number(written: str, line: str) -> Decimal:
-    try:
-        number = Decimal(written)
-    except InvalidOperation:
-        number = Decimal("NaN")
-    if not number.is_finite() or not 0 <= number < 1_000_000_000 or number * 1000 % 1:
+    number = figures.figure(written)
+    if number is None or not 0 <= number < 1_000_000_000 or number * 1000 % 1:
         raise forms.ValidationError(f"“{line[:60]}”: “{written[:20]}” is no amount. Write it such as 24000 or 12.5.")
     return number

@@ -1,11 +1,12 @@
 """What a grade costs in a year, and how long a service takes whom."""
 
 from collections.abc import Sequence
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from django import forms
 
 from clinic.models import Grade
+from config import figures
 from config.fields import DayField, LineField, PriceField, QuantityField
 
 
@@ -69,10 +70,7 @@ class MinutesForm(forms.Form):
     def _extra(self, line: str) -> tuple[str, int, Decimal]:
         words, _, rest = line.rpartition(":")
         number, _, name = rest.strip().partition(" ")
-        try:
-            minutes = Decimal(number)
-        except InvalidOperation:
-            minutes = Decimal(0)
+        minutes = figures.figure(number) or Decimal(0)
         if not words.strip() or not 0 < minutes <= 1440 or minutes * 100 % 1:
             raise forms.ValidationError(f"“{line.strip()[:60]}” lacks its words, a colon or its minutes.")
         if name.strip().casefold() not in self._grades:

@@ -1,10 +1,11 @@
 """Supplies: a new one, its packs, a lot that arrived, a count, and a lot that was typed wrong."""
 
 from collections.abc import Sequence
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from django import forms
 
+from config import figures
 from config.fields import AmountField, DayField, KeyField, LineField, QuantityField
 
 
@@ -30,12 +31,12 @@ class PacksForm(forms.Form):
             name, _, holds = line.strip().rpartition(" ")
             if not line.strip():
                 continue
-            try:
-                packs[name.strip()[:20]] = Decimal(holds)
-            except InvalidOperation:
-                raise forms.ValidationError(f"“{line.strip()}” does not end with how many it holds.") from None
-            if not name or packs[name.strip()[:20]] * 1000 % 1 or abs(packs[name.strip()[:20]]) > 100_000:
-                raise forms.ValidationError(f"“{line.strip()}” lacks the pack’s name, or a number such as 12.")
+            count = figures.figure(holds)
+            if count is None:
+                raise forms.ValidationError(f"“{line.strip()[:60]}” does not end with how many it holds.")
+            if not name or abs(count) > 100_000 or count * 1000 % 1:
+                raise forms.ValidationError(f"“{line.strip()[:60]}” lacks the pack’s name, or a number such as 12.")
+            packs[name.strip()[:20]] = count
         return packs
 
 

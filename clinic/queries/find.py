@@ -3,13 +3,13 @@
 import re
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal, InvalidOperation
 
 from django.db.models import Q, QuerySet
 from django.urls import reverse
 
 from clinic.models import Animal, AnimalCorrection
 from clinic.queries import issued_papers
+from config import figures
 from config.days import day_year
 from ledger.formulas import money
 from ledger.queries import charges, holder
@@ -115,11 +115,8 @@ def _papers(asked: str) -> list[Found]:
 
 
 def _amounts(asked: str) -> list[Found]:
-    try:
-        amount = Decimal(asked.replace(",", ""))
-    except InvalidOperation:
-        return []
-    if not amount.is_finite() or abs(amount) > 10**9:
+    amount = figures.figure(asked.replace(",", ""))
+    if amount is None or abs(amount) > 10**9:
         return []
     amount_minor = money.to_minor(amount, holder.holder().currency)
     lines = charges.by_amount(amount_minor=amount_minor, most=MOST)

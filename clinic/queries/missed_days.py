@@ -10,7 +10,6 @@ from clinic.models import CareItem, House, Order, SheetRow
 from clinic.queries import in_care, sheet_dues, sheet_log
 
 DAYS = 3
-LONGEST = 19  # digits that every database can hold
 
 
 @dataclass(frozen=True)

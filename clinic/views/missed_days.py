@@ -9,6 +9,7 @@ from clinic.actions import missed_days as actions
 from clinic.forms.missed_days import MissedDaysForm
 from clinic.queries import missed_days as query
 from clinic.views import present
+from config import figures
 from config.access import gate
 from config.acting import act
 from config.render import page, redirect
@@ -19,8 +20,7 @@ from config.roles import CARE
 def missed_days(request: HttpRequest, on: date) -> HttpResponse:
     """Show what is not written down of three days, of one animal where it is named, and write what was ticked."""
     now = present.read()
-    only = request.GET.get("animal", "")
-    animal_id = int(only) if only.isdecimal() and len(only) < query.LONGEST else None
+    animal_id = figures.row_number(request.GET.get("animal", ""))
     missed = query.missed_days(last=on, today=now.ward, house=now.house, animal_id=animal_id)
     form = MissedDaysForm(request.POST or None, missed=missed)
     if form.is_valid():
@@ -39,7 +39,8 @@ def missed_days(request: HttpRequest, on: date) -> HttpResponse:
         ]
         by = {"by": request.user, "today": now.ward, "at": now.at}
         if act(form, lambda: actions.record(missed=given, **by)) is not None:
-            return redirect(request, reverse("clinic:missed_days", args=[on]) + (f"?animal={only}" if only else ""))
+            asked = f"?animal={animal_id}" if animal_id else ""
+            return redirect(request, reverse("clinic:missed_days", args=[on]) + asked)
     yesterday = now.ward - timedelta(days=1)
     facts = {"missed": missed, "form": form, "only": animal_id, "yesterday": yesterday}
     return page(request, "clinic/missed_days/page.html", status=422 if form.errors else 200, **facts)

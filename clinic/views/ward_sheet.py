@@ -12,13 +12,13 @@ from clinic.forms import ward_sheet as forms
 from clinic.models import Animal, CareItem, Order
 from clinic.queries import ward_sheet as query
 from clinic.views import present
+from config import figures
 from config.access import gate
 from config.acting import act
 from config.render import nothing, page, part, redirect, script
 from config.roles import CARE, Role
 
 READ = {Role.BOOKKEEPER, Role.READER}
-LONGEST = 19  # digits that every database can hold
 
 
 @gate(read=READ, write=CARE, on_tablet=True)
@@ -235,7 +235,7 @@ def all_seen(request: HttpRequest, on: date) -> HttpResponse:
 
 def _number(text: str) -> int:
     """Read the number of a row; what is none is 0, which is no row's."""
-    return int(text) if text.isdecimal() and len(text) < LONGEST else 0
+    return figures.row_number(text) or 0
 
 
 def _tapped(request: HttpRequest, on: date, now: present.Present, animal: Animal, form) -> HttpResponse:

@@ -37,6 +37,7 @@ AMOUNT = re.compile(r"[+-]?[0-9][0-9.,'\u00a0\u202f ]*")
 NUMERIC_DAY = re.compile(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{4})")
 ISO_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:[T ].*)?")
 MOST_DIGITS = 15
+LONGEST_TOLD = 30
 EARLIEST = 1900
 SYMBOLS = re.compile(r"[$€£¥]|\b[A-Z]{3}\b")
 
@@ -157,7 +158,7 @@ def _decimal(amounts: Iterable[str]) -> str:
     if len(marks) > 1:
         raise Unclear("Some amounts have a decimal point and some a decimal comma. Choose the decimal mark.")
     if not marks and doubtful:
-        raise Unclear(f'"{doubtful}" may be a thousand, or one with three decimals. Choose the decimal mark.')
+        raise Unclear(f"{_told(doubtful)} may be a thousand, or one with three decimals. Choose the decimal mark.")
     return marks.pop() if marks else "."
 
 
@@ -171,7 +172,7 @@ def _day_first(days: Iterable[str]) -> bool | None:
     if first and second:
         raise Unclear("Some dates have the day first and some the month. Choose the order.")
     if seen and not (first or second):
-        raise Unclear(f'"{seen}" may have the day or the month first. Choose the order.')
+        raise Unclear(f"{_told(seen)} may have the day or the month first. Choose the order.")
     return first if seen else None
 
 
@@ -190,21 +191,25 @@ def amount(cell: str, *, reading: Reading, digits: int) -> int:
     below = plain.startswith("(") and plain.endswith(")")
     plain = plain.strip("()").strip().replace("\u2212", "-")
     if not AMOUNT.fullmatch(plain):
-        raise CannotStand(f'"{cell}" is no amount.')
+        raise CannotStand(f"{_told(cell)} is no amount.")
     grouping = "," if reading.decimal == "." else "."
     whole, _, part = plain.partition(reading.decimal)
     if part and not part.isdigit():
-        raise CannotStand(f'"{cell}" is no amount with a decimal {_named(reading.decimal)}.')
+        raise CannotStand(f"{_told(cell)} is no amount with a decimal {_named(reading.decimal)}.")
     if len(part.rstrip("0")) > digits:
-        raise CannotStand(f'"{cell}" has more decimals than the currency.')
+        raise CannotStand(f"{_told(cell)} has more decimals than the currency.")
     for mark in (grouping, "'", "\u00a0", "\u202f", " "):
         if mark in whole and not re.fullmatch(r"[+-]?[0-9]{1,3}(?:" + re.escape(mark) + r"[0-9]{3})+", whole):
-            raise CannotStand(f'"{cell}" is no amount with a decimal {_named(reading.decimal)}.')
+            raise CannotStand(f"{_told(cell)} is no amount with a decimal {_named(reading.decimal)}.")
         whole = whole.replace(mark, "")
     if len(whole) > MOST_DIGITS:
-        raise CannotStand(f'"{cell[:20]}…" is more than any amount here can be.')
+        raise CannotStand(f"{_told(cell)} is more than any amount here can be.")
     minor = int(whole.lstrip("+-") + part.rstrip("0").ljust(digits, "0"))
     return -minor if below or whole.startswith("-") else minor
+
+
+def _told(cell: str) -> str:
+    return f'"{cell}"' if len(cell) <= LONGEST_TOLD else f'"{cell[:LONGEST_TOLD]}…"'
 
 
 def _named(mark: str) -> str:
@@ -230,7 +235,7 @@ def day(cell: str, *, reading: Reading) -> date:
             return date(int(found[3]), two, one) if reading.day_first else date(int(found[3]), one, two)
     except ValueError:
         pass
-    raise CannotStand(f'"{cell}" is no date such as 2026-10-14.')
+    raise CannotStand(f"{_told(cell)} is no date such as 2026-10-14.")
 
 
 def gift_row(
@@ -264,7 +269,7 @@ def gift_row(
     if abs(gross) > MOST_MINOR or max(fee or 0, net or 0) > MOST_MINOR:
         raise CannotStand("Its amount is more than any gift here can be.")
     if on.year < EARLIEST:
-        raise CannotStand(f'"{said("on")}" lies too far back.')
+        raise CannotStand(f"{_told(said('on'))} lies too far back.")
     fee = (_fee_back if back else _fee)(abs(gross), fee, net, said("net"))
     return GiftRow(
         line=line,

@@ -145,7 +145,8 @@ def read(code: str, text: str) -> Value:
     if policy.is_amount:
         if text == NONE:
             return None
-        if not (text.isascii() and text.isdecimal() and 0 < int(text) <= MOST_MINOR):
+        plain = text.isascii() and text.isdecimal() and len(text) <= len(str(MOST_MINOR))
+        if not plain or not 0 < int(text) <= MOST_MINOR:
             raise AnswerImpossible(policy.question)
         return int(text)
     if text not in dict(policy.answers):

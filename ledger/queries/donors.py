@@ -10,10 +10,10 @@ from itertools import zip_longest
 from django.db.models import Count, Max, Q, Sum
 from django.db.models.functions import Coalesce
 
+from config import figures
 from ledger.formulas.languages import LANGUAGES, PAPERS
 from ledger.models import Donor, Gift, GiftReturn
 from ledger.queries import one_donor
-from ledger.queries.marks import row_number
 
 PAGE = 40
 CHOICES = 60
@@ -61,7 +61,7 @@ def donors(*, asked: str = "", after: str = "") -> DonorPage:
     if asked:
         fits = Q(name__icontains=asked) | Q(address__icontains=asked) | Q(email__icontains=asked)
         rows = rows.filter(id__in=Donor.objects.filter(fits).values(one=Coalesce("same_as", "id")))
-    last = Donor.objects.filter(id=number).first() if (number := row_number(after)) else None
+    last = Donor.objects.filter(id=number).first() if (number := figures.row_number(after)) else None
     if last:
         rows = rows.filter(Q(name__gt=last.name) | Q(name=last.name, id__gt=last.id))
     numbers = list(rows.order_by("name", "id").values_list("id", flat=True)[: PAGE + 1])
@@ -83,7 +83,7 @@ def choices(*, chosen: str = "") -> tuple[tuple[int, str], ...]:
     added = Donor.objects.order_by("-id").values_list("id", flat=True)[:CHOICES]
     gave = Gift.objects.filter(donor__isnull=False).order_by("-id").values_list("donor", flat=True)[:CHOICES]
     wanted = dict.fromkeys(number for pair in zip_longest(gave, added) for number in pair if number)
-    numbers = [*list(wanted)[:CHOICES], *([number] if (number := row_number(chosen)) else [])]
+    numbers = [*list(wanted)[:CHOICES], *([number] if (number := figures.row_number(chosen)) else [])]
     ones = Donor.objects.filter(id__in=numbers).values(one=Coalesce("same_as", "id"))
     rows = Donor.objects.filter(id__in=ones, erased_on=None)
     return tuple(rows.order_by("name", "id").values_list("id", "name"))

@@ -23,8 +23,3 @@ def read(mark: str) -> tuple[date, int] | None:
         return date.fromisoformat(on), int(number)
     except ValueError:
         return None
-
-
-def row_number(text: str) -> int | None:
-    """Return the row that an address names, or None where it names none that there could be."""
-    return int(text) if text.isascii() and text.isdecimal() and len(text) < 19 else None

@@ -3,6 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
+from config import figures
 from config.access import gate
 from config.acting import act
 from config.render import page, redirect
@@ -44,8 +45,8 @@ def bank(request: HttpRequest) -> HttpResponse:
 def bank_account(request: HttpRequest, bank_account_id: int) -> HttpResponse:
     account = get_object_or_404(BankAccount, pk=bank_account_id)
     asked = request.GET.get("before", "")
-    before = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 9 else None
-    return page(request, "ledger/bank_account/page.html", found=queries.account_page(account=account, before=before))
+    found = queries.account_page(account=account, before=figures.row_number(asked))
+    return page(request, "ledger/bank_account/page.html", found=found)
 
 
 @gate(read=READ, write=WRITE)
@@ -111,7 +112,8 @@ def bank_rule_end(request: HttpRequest, rule_id: int) -> HttpResponse:
 def _tokens(request: HttpRequest) -> dict[int, str]:
     """What was ticked: the line's number and what was proposed for it, as "17:ab12"."""
     found = (one.partition(":") for one in request.POST.getlist("confirm"))
-    return {int(line): token for line, _, token in found if line.isascii() and line.isdigit()}
+    said = ((figures.row_number(line), token) for line, _, token in found)
+    return {line: token for line, token in said if line is not None}
 
 
 def _hand(request: HttpRequest) -> Hand:

@@ -2,6 +2,7 @@
 
 from django.http import Http404, HttpRequest, HttpResponse
 
+from config import figures
 from config.access import gate
 from config.acting import act
 from config.render import page, redirect
@@ -19,7 +20,8 @@ from ledger.views.present import READ, WRITE
 def donor_twins(request: HttpRequest) -> HttpResponse:
     """Show who may be one person; with ?donor= and ?name= somebody looks for one donor's other name."""
     number, name = request.GET.get("donor", ""), request.GET.get("name", "").strip()[:80]
-    donor = donors.donor(donor_id=int(number)) if number.isascii() and number.isdecimal() else None
+    asked = figures.row_number(number)
+    donor = donors.donor(donor_id=asked) if asked is not None else None
     others = donors.donors(asked=name).rows if donor and name else ()
     return page(
         request,

@@ -4,7 +4,6 @@ import json
 import sys
 import uuid
 from datetime import date
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +13,7 @@ from django.db import DatabaseError, transaction
 from clinic.management.plain import PlainCommand
 from clinic.models import User
 from clinic.views import present
-from config import home
+from config import figures, home
 from config.refusal import Refusal
 from ledger.actions import bank_files as actions
 from ledger.formulas.bank_files import MOST_MINOR, written
@@ -84,13 +83,13 @@ Exit status: 0 all good, 1 taken in, and the balances of an account do not lead 
         return person.pk if person else None
 
     def _closing(self, text: str) -> int | None:
-        try:
-            minor = Decimal(text or 0).scaleb(home.digits())
-        except InvalidOperation:
-            minor = Decimal("NaN")
-        if not minor.is_finite() or abs(minor) > MOST_MINOR or minor != minor.to_integral_value():
+        if not text:
+            return None
+        amount = figures.figure(text)
+        minor = amount.scaleb(home.digits()) if amount is not None else None
+        if minor is None or abs(minor) > MOST_MINOR or minor != minor.to_integral_value():
             self.bad_input(f"{text[:40]} is no amount such as 1204.55. Nothing was read.")
-        return int(minor) if text else None
+        return int(minor)
 
 
 def _report(found: tuple[Judged, ...], *, check: bool, gaps: list) -> dict[str, Any]:
