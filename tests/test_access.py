@@ -76,6 +76,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:earlier_path": ({V, M}, {V, M}),
     "clinic:finished_paths": (MONEY, set()),
     "clinic:path": (MONEY, set()),
+    "clinic:medical_line": (MONEY, {V}),
     "clinic:path_plan": ({V, M}, {V, M}),
     "clinic:path_decide": ({V, M}, {V, M}),
     "clinic:path_result": ({V, M}, {V, M}),

@@ -13,6 +13,7 @@ from clinic.models.house import House
 from clinic.models.imports import ImportedFile
 from clinic.models.issued_papers import IssuedPaper, PaperNumber, PaperWithdrawal
 from clinic.models.letter_texts import LetterText
+from clinic.models.medical_lines import MedicalLine
 from clinic.models.orders import Order
 from clinic.models.paper_runs import PaperRun, RunItem
 from clinic.models.partners import Partner
@@ -63,6 +64,7 @@ __all__ = [
     "Kit",
     "KitLine",
     "LetterText",
+    "MedicalLine",
     "Observation",
     "Order",
     "Owner",

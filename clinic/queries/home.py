@@ -12,6 +12,7 @@ from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.due_decisions import due_decisions
 from clinic.queries.needs import Need, names
 from clinic.queries.needs_of_follow_up import needs_of_follow_up
+from clinic.queries.needs_of_medical_lines import need_of_medical_lines
 from clinic.queries.needs_of_shelf import needs_of_shelf
 from clinic.queries.not_given import not_given
 from clinic.queries.occupancy import occupancy
@@ -63,6 +64,8 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
         needs += needs_of_shelf(on=on, may_count=bool(roles & COUNT_ROLES))
     if roles & {Role.VET, Role.MANAGER}:
         needs.append(_decisions(on, house))
+    if Role.VET in roles:
+        needs.append(need_of_medical_lines(on=on))
     if roles & {Role.MANAGER, Role.BOOKKEEPER}:
         needs.append(_backup(moment))
     return Home(

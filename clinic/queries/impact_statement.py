@@ -107,6 +107,11 @@ class Statement:
         return tuple(animal for animal in self.shown if animal.chosen)
 
     @property
+    def without_line(self) -> tuple[str, ...]:
+        """The animals whose medical line no vet has approved as they stood by then (I3)."""
+        return tuple(animal.name for animal in self.chosen if animal.chosen and not animal.chosen.medical_line)
+
+    @property
     def gift_tables(self) -> tuple[tuple[GiftRow, ...], ...]:
         starts = range(0, len(self.gifts), ROWS_OF_A_TABLE)
         return tuple(self.gifts[start : start + ROWS_OF_A_TABLE] for start in starts)
@@ -157,6 +162,9 @@ class Statement:
             "donor_id": self.donor_id,
             "sums": self.sums(),
             "animals": [[animal.key, animal.days, animal.paid_minor, animal.given_minor] for animal in self.helped],
+            "medical_lines": [
+                animal.chosen.line_id for animal in self.chosen if animal.chosen and animal.chosen.line_id
+            ],
             "photos": [animal.photo.photo_id for animal in self.shown if animal.photo],
             "gifts": [
                 [gift.gift_id, gift.start_minor, gift.fee_minor, gift.paid_minor, gift.waiting_minor]

@@ -1,4 +1,7 @@
-"""What was chosen for an animal on a staged path, told in the same sentences whatever came of it (I3)."""
+"""What was chosen for an animal on a staged path, told in the same sentences whatever came of it (I3).
+
+What was done and whether it held is the line that a vet approved for how the path stood by then; there may be none.
+"""
 
 from __future__ import annotations
 
@@ -8,27 +11,16 @@ from datetime import date
 from fractions import Fraction
 
 from clinic.formulas import path_figures
-from clinic.models import Animal, PathDecision, PathStep, TreatmentPath
+from clinic.models import Animal, MedicalLine, PathDecision
+from clinic.queries import path_course
 from clinic.queries.plan_keys import plan_key
 from ledger.formulas import money
 from ledger.queries import charges, policies
 
-NOT_ENDED = "It has not ended yet"
-ENDED = {
-    TreatmentPath.Ending.HEALED: "It ended healed",
-    TreatmentPath.Ending.PARTLY: "It ended partly healed",
-    TreatmentPath.Ending.CONVERTED: "It ended with the other way",
-    TreatmentPath.Ending.DIED: "It ended when the animal died",
-    TreatmentPath.Ending.EUTHANIZED: "It ended when the animal died",
-    TreatmentPath.Ending.WITHDRAWN: "It ended when its owner took the animal back",
-    TreatmentPath.Ending.MOVED: "It ended when the animal moved away",
-    TreatmentPath.Ending.LOST: "How it ended we do not know",
-}
-
 
 @dataclass(frozen=True, kw_only=True)
 class Chosen:
-    """Both ways as they stood at the first decision, what was done by a day, and whether it held."""
+    """Both ways as they stood at the first decision, and what was done by a day and whether it held, once approved."""
 
     animal: str
     keeps: str
@@ -37,15 +29,10 @@ class Chosen:
     staged_days: int
     single_minor: int
     single_days: int
-    done: int
-    healed: int
-    ending: str
+    medical_line: str  # empty until a vet has approved it
+    line_id: int | None
     asked_minor: int
     general_is_bounded: bool
-
-    @property
-    def not_healed(self) -> int:
-        return self.done - self.healed
 
 
 def what_we_chose(*, animals: dict[str, Animal], on: date) -> dict[str, Chosen]:
@@ -54,8 +41,11 @@ def what_we_chose(*, animals: dict[str, Animal], on: date) -> dict[str, Chosen]:
     if not first:
         return {}
     bounded = bool(policies.policy(code="general_ceiling", on=on))
+    courses = path_course.courses(animals=first)
     return {
-        key: _chosen(animal, first[animal.pk], on, bounded) for key, animal in animals.items() if animal.pk in first
+        key: _chosen(animal, first[animal.pk], courses[first[animal.pk].path_id].line(on=on), on, bounded)
+        for key, animal in animals.items()
+        if animal.pk in first
     }
 
 
@@ -71,11 +61,9 @@ def _first_decisions(animals: Iterable[int], on: date) -> dict[int, PathDecision
     return found
 
 
-def _chosen(animal: Animal, decision: PathDecision, on: date, bounded: bool) -> Chosen:
+def _chosen(animal: Animal, decision: PathDecision, line: MedicalLine | None, on: date, bounded: bool) -> Chosen:
     path = decision.path
     single, staged = path_figures.kept_single(kept=decision.figures), decision.figures["all_operations"]
-    done = PathStep.objects.filter(path=path, part=PathStep.Part.OPERATION, done_on__lte=on).exclude(result="")
-    ended = path.ended_on is not None and path.ended_on <= on
     return Chosen(
         animal=animal.name or animal.number,
         keeps=path.keeps,
@@ -86,9 +74,8 @@ def _chosen(animal: Animal, decision: PathDecision, on: date, bounded: bool) -> 
             single.procedure_minor + single.daily_minor * single.days + single.complication_minor
         ),
         single_days=single.days,
-        done=done.count(),
-        healed=done.filter(result=PathStep.Result.HEALED).count(),
-        ending=ENDED.get(TreatmentPath.Ending(path.ending), NOT_ENDED) if ended else NOT_ENDED,
+        medical_line=line.words if line else "",
+        line_id=line.pk if line else None,
         asked_minor=charges.of_subject(
             subject_key=animal.key, plan_key=plan_key(path), until_on=on
         ).together.asked_minor,

@@ -36,6 +36,7 @@ WRITTEN_ONCE = {
     "clinic_issuedpaper": (("number_id",), ("replaces_id",), ("once",)),
     "clinic_paperwithdrawal": (("paper_id",),),
     "clinic_lettertext": (("key",),),
+    "clinic_medicalline": (("key",),),
 }
 # Of these a reason that somebody typed may be erased when it names a donor who is; the other columns never change.
 ERASED = "[erased]"

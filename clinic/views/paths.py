@@ -10,7 +10,7 @@ from clinic.actions import path_decisions, path_results
 from clinic.actions import paths as actions
 from clinic.forms import paths as forms
 from clinic.models import Animal, PathStep, TreatmentPath
-from clinic.queries import finished_paths, path_list
+from clinic.queries import finished_paths, medical_lines, path_list
 from clinic.queries import paths as query
 from clinic.queries.plan_keys import plan_key
 from clinic.queries.published_series import SERIES
@@ -144,8 +144,10 @@ def _page(request: HttpRequest, found: TreatmentPath, form: forms.DecideForm | N
         status=422 if form and form.errors else 200,
         path=facts,
         form=form,
+        line=medical_lines.present_line(path=found),
         may_plan=request.user.may(*PLAN),
         may_decide=may_decide,
+        may_approve=request.user.may(Role.VET),
         may_lift=request.user.may(Role.MANAGER),
     )
 

@@ -4,12 +4,13 @@ from collections import defaultdict
 from datetime import date
 from decimal import Decimal
 
-from clinic.actions import approvals, path_decisions, path_results, path_reviews, paths
+from clinic.actions import approvals, medical_lines, path_decisions, path_results, path_reviews, paths
 from clinic.actions import earlier_paths as earlier
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.actions.build_demo.setting import Scene
 from clinic.forms.path_steps import EarlierOperation
 from clinic.models import PathStep, TreatmentPath
+from clinic.queries import path_course
 
 
 class Paths:
@@ -35,6 +36,7 @@ class Paths:
                 self._approvals(animal, day)
                 self._reviews(animal, day)
                 self._end(animal, day)
+                self._lines(animal, day)
 
     def _plan(self, animal: dict, day: date) -> None:
         said = animal["path"]
@@ -123,6 +125,21 @@ class Paths:
                 today=day,
                 at=self.diary.moment(day, 10),
             )
+
+    def _lines(self, animal: dict, day: date) -> None:
+        """What donors read of how it went, as the vet approved it that evening."""
+        for said in animal["path"].get("lines", ()):
+            if self.diary.day(said["day"]) == day:
+                path = self.made[animal["name"]]
+                course = path_course.course(path=path)
+                medical_lines.approve(
+                    key=key(f"medical line {animal['name']} {day}"),
+                    path=path,
+                    state=course.states[-1].code if course else "",
+                    words=said["words"],
+                    by=self.scene.people["noor"],
+                    at=self.diary.moment(day, 17),
+                )
 
     def _reviews(self, animal: dict, day: date) -> None:
         for number, said in enumerate(animal["path"].get("reviews", ())):
