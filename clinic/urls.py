@@ -185,6 +185,7 @@ urlpatterns = [
     path("papers/donors/<int:donor_id>/issue/", issued_papers.statement_issue, name="statement_issue"),
     path("papers/no/<str:paper>/", issued_papers.issued_paper, name="issued_paper"),
     path("papers/partners/<int:partner_id>/", partner_statements.partner_statement, name="partner_statement"),
+    path("your-animals/months/<day:on>/", partner_statements.your_month, name="your_month"),
     path("your-animals/statements/<str:paper>/", partner_statements.your_paper, name="your_paper"),
     path("papers/letterhead/", letterhead.letterhead, name="letterhead"),
     path("papers/letters/<slug:letter>/", letter_texts.letter_text, name="letter_text"),

@@ -1,5 +1,6 @@
 """How words, dates, amounts, fields and drawings are written in templates; loaded in every one."""
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -122,6 +123,16 @@ def clock(value) -> str:
     ('7:05', '21:10')
     """
     return f"{value.hour}:{value.minute:02d}"
+
+
+@register.filter
+def beside(heads: Iterable[str], cells: Iterable[object]) -> tuple[tuple[str, object], ...]:
+    """Pair a table's heads with the cells of one of its rows.
+
+    >>> beside(("Asked", "Paid"), (12, 7))
+    (('Asked', 12), ('Paid', 7))
+    """
+    return tuple(zip(heads, cells, strict=True))
 
 
 @register.filter

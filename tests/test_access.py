@@ -162,6 +162,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:statement_issue": ({B, M}, {B, M}),
     "clinic:issued_paper": (MONEY, {B, M}),
     "clinic:partner_statement": (MONEY, {B, M}),
+    "clinic:your_month": ({P}, set()),
     "clinic:your_paper": ({P}, set()),
     "clinic:letter_text": (MONEY, {M}),
     "clinic:paper_runs": (MONEY, {B, M}),

@@ -123,6 +123,11 @@ def of_partner(*, partner: Partner, from_on: date, to_on: date) -> PaperRow | No
     return None if paper is None else _row(paper, {})
 
 
+def standing_of_partner(*, partner: Partner, from_on: date, to_on: date) -> IssuedPaper | None:
+    """Return the statement of a partner's days that stands and is served."""
+    return _papers().filter(partner=partner, from_on=from_on, to_on=to_on, replaced_by=None, withdrawal=None).first()
+
+
 def all_of_partner(*, partner: Partner) -> tuple[PaperRow, ...]:
     """Return a partner's statements that stand, the newest first."""
     papers = _papers().filter(partner=partner, replaced_by=None, withdrawal=None).order_by("-to_on", "-id")

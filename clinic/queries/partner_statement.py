@@ -32,6 +32,7 @@ class KindAsked:
 @dataclass(frozen=True, kw_only=True)
 class AnimalMonth:
     key: str
+    own_id: int | None  # of an animal that is the partner's still
     name: str
     partner_number: str
     now: str
@@ -193,7 +194,7 @@ def partner_statement(
         signer=signer,
         as_of=scope.as_of,
         columns=columns,
-        animals=_animals(lines, columns, from_on, to_on),
+        animals=_animals(partner, lines, columns, from_on, to_on),
         terms=_terms(balance, to_on),
         limits=_limits({between.fund_id, *own_funds} - {None}, to_on),
         funds=tuple(
@@ -214,7 +215,7 @@ def _columns(lines: Iterable[ChargeLine]) -> tuple[str, ...]:
 
 
 def _animals(
-    lines: tuple[ChargeLine, ...], columns: tuple[str, ...], from_on: date, to_on: date
+    partner: Partner, lines: tuple[ChargeLine, ...], columns: tuple[str, ...], from_on: date, to_on: date
 ) -> tuple[AnimalMonth, ...]:
     by_animal: dict[str, list[ChargeLine]] = defaultdict(list)
     for line in lines:
@@ -227,13 +228,17 @@ def _animals(
         .values_list("animal__key")
         .annotate(Count("pk"))
     )
-    found = [_animal(key, own, animals.get(key), nights.get(key, 0), columns, to_on) for key, own in by_animal.items()]
+    found = [
+        _animal(partner, key, own, animals.get(key), nights.get(key, 0), columns, to_on)
+        for key, own in by_animal.items()
+    ]
     return tuple(sorted(found, key=lambda animal: (animal.name, animal.key)))
 
 
 def _animal(
-    key: str, lines: list[ChargeLine], animal: Animal | None, days: int, columns: tuple[str, ...], on: date
-) -> AnimalMonth:
+    partner: Partner, key: str, lines: list[ChargeLine], animal: Animal | None, days: int, columns: tuple[str, ...],
+    on: date,
+) -> AnimalMonth:  # fmt: skip
     paid: dict[str, int] = defaultdict(int)
     kinds: dict[str, int] = defaultdict(int)
     for line in lines:
@@ -242,6 +247,7 @@ def _animal(
             paid[group_of(payer)] += payer.amount_minor
     return AnimalMonth(
         key=key,
+        own_id=animal.pk if animal and animal.partner_id == partner.pk else None,
         name=(animal.name or animal.number) if animal else lines[0].subject_words,
         partner_number=animal.partner_number if animal else "",
         now=_now(animal, on) if animal else "",

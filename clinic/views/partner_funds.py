@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from clinic.actions import services
 from clinic.forms.partners import PartnerForm
 from clinic.models import Partner
-from clinic.queries import issued_papers
+from clinic.queries import issued_papers, partner_months
 from clinic.queries import partner_funds as query
 from clinic.views import present
 from config.access import gate
@@ -69,6 +69,7 @@ def your_animals(request: HttpRequest) -> HttpResponse:
         partner=facts,
         form=form,
         papers=issued_papers.all_of_partner(partner=request.user.partner),
+        months=partner_months.partner_months(partner=request.user.partner, today=present.read().today),
     )
 
 

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 from clinic.actions.issue_partner_statement import issue_partner_statement
 from clinic.forms.papers import IssueForm
 from clinic.models import Partner
-from clinic.queries import issued_papers
+from clinic.queries import issued_papers, partner_months
 from clinic.queries.partner_statement import partner_statement as read_statement
 from clinic.views import present
 from clinic.views.issued_papers import tried
@@ -43,6 +43,16 @@ def partner_statement(request: HttpRequest, partner_id: int) -> HttpResponse:
         may_write=request.user.may(*WRITE),
         status=422 if form.errors or issue.errors else 200,
     )
+
+
+@gate(read={Role.PARTNER})
+def your_month(request: HttpRequest, on: date) -> HttpResponse:
+    """A partner's contact reads a month of their own group as its statement says it (F4)."""
+    now, partner = present.read(), request.user.partner
+    month = partner and partner_months.partner_month(partner=partner, on=on, today=now.today, house=now.house)
+    if not month:
+        raise Http404
+    return page(request, "clinic/your_animals/month.html", month=month)
 
 
 @gate(read={Role.PARTNER})

@@ -1,6 +1,8 @@
 """A partner's statement: the care of its days, who paid in groups, what is asked; nothing that is not theirs (F4)."""
 
+import html
 import io
+import re
 import uuid
 from datetime import date
 
@@ -10,7 +12,7 @@ from pypdf import PdfReader
 
 from clinic.actions import issued_papers, partners, services
 from clinic.actions.issue_partner_statement import issue_partner_statement
-from clinic.models import House, IssuedPaper
+from clinic.models import House, IssuedPaper, TreatmentPath
 from clinic.queries.partner_statement import partner_statement
 from config import uploads
 from config.roles import Role
@@ -39,6 +41,7 @@ def clinic():
     clinic = make.open_clinic()
     animal = clinic.admit(on=DAY, partner_number="BY-17").animal
     donor = donors.add(key=uuid.uuid4(), name="Imke Sandoval", on=date(2026, 10, 1), by=clinic.bookkeeper.pk)
+    clinic.animal_id = animal.pk
     clinic.leg = make.fund(clinic, "animal", "Bracken's leg", subject_key=animal.key)
     clinic.given = clinic.gift(clinic.leg, 3000, donor_id=donor.pk)
     clinic.give(animal, clinic.dressing)
@@ -172,3 +175,74 @@ def test_it_is_issued_and_corrected_on_its_pages(clinic, client):
     assert sent["Location"] == reverse("clinic:issued_paper", args=["2026-0001"])
     assert (again.status_code, "tells of these days already" in again.content.decode()) == (422, True)
     assert corrected["Location"] == reverse("clinic:issued_paper", args=["2026-0002"])
+
+
+def main_of(answer) -> str:
+    main = re.search(r"<main.*?</main>", answer.content.decode(), re.DOTALL).group()
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", main)).split())
+
+
+def month(client, person, on=DAY):
+    client.force_login(person, "django.contrib.auth.backends.ModelBackend")
+    return client.get(reverse("clinic:your_month", args=[on]))
+
+
+def test_f4_the_contact_reads_on_screen_what_the_issued_paper_says(clinic, client, settings):
+    """Every word and figure of the paper, and its number; neither donor nor cost."""
+    settings.AS_OF = "2026-10-31"
+    draft = main_of(month(client, clinic.contact))
+    paper = issued(clinic)
+    screen, printed = main_of(month(client, clinic.contact)), text_of(paper)
+
+    assert "No statement has been issued for this month yet" in draft and "Draft, not issued" in draft
+    assert f"No. {paper.number}" in screen and "not issued" not in screen
+    said = re.findall(r"\d[\d,]*\.\d\d|[A-Za-z]+|\d+", printed.rpartition("Page")[0])
+    assert len(said) > 150
+    assert [word for word in said if word not in screen] == []
+    assert not any(word in screen for word in ("Sandoval", "31.25", "21.40", "9.85"))
+    assert reverse("clinic:your_animal", args=[clinic.animal_id]) in month(client, clinic.contact).content.decode()
+
+
+def test_f4_after_a_correction_the_screen_says_that_the_books_have_changed(clinic, client, settings):
+    settings.AS_OF = "2026-10-31"
+    paper = issued(clinic)
+    dressing = charges.of_party(party_key=clinic.partner.key).lines[-1]
+    said = {"number": dressing.entry_number, "words": "No.", "by": clinic.contact, "at": AT}
+    partners.dispute(key=uuid.uuid4(), partner=clinic.partner, **said)
+
+    screen = main_of(month(client, clinic.contact))
+
+    assert f"The books have changed since No. {paper.number} was issued" in screen
+    assert "2.40 that you dispute is not asked for until it is settled" in screen
+
+
+def test_f4_another_partners_contact_reads_nothing_of_it(clinic, client, settings):
+    """Their own month is empty, and a month to come, or from before their first animal, is not there."""
+    settings.AS_OF = "2026-10-31"
+    other = make.person("wim", Role.PARTNER, partner=services.add_partner(name="Nine Lantern Cats", since_on=DAY))
+
+    screen = main_of(month(client, other))
+
+    assert "None of your animals was in our care in these days" in screen
+    assert not any(word in screen for word in ("Bracken", "BY-17", "Brindle", "36.00"))
+    assert month(client, other, date(2026, 11, 1)).status_code == 404
+    assert month(client, other, date(2026, 9, 1)).status_code == 404
+    assert month(client, clinic.bookkeeper).status_code == 403
+
+
+def test_f4_a_plan_without_a_yes_is_told_where_it_can_be_said(clinic, client, settings):
+    settings.AS_OF = "2026-10-31"
+    path = TreatmentPath.objects.create(
+        animal_id=clinic.animal_id, name="the left hock, in stages", keeps="the leg", planned_by=clinic.vet,
+        planned_on=DAY, planned_at=AT,
+    )  # fmt: skip
+    told = "Nobody has said yes to Bracken’s plan."
+
+    assert told in main_of(month(client, clinic.contact))
+    client.post(
+        reverse("clinic:your_animal", args=[clinic.animal_id]),
+        {"key": uuid.uuid4(), "path": path.pk, "amount_minor": "1200"},
+    )
+    screen = main_of(month(client, clinic.contact))
+    assert told not in screen
+    assert "1,200.00" in screen
