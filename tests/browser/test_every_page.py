@@ -35,6 +35,7 @@ ELSEWHERE = {
     "your_animals",
     "your_animal",
     "your_dispute",
+    "your_month",
     "your_paper",
     "agreement_end",
     "approval_file",
