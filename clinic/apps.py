@@ -44,13 +44,16 @@ def _guard(using, **kwargs) -> None:
 
 
 def _erase_again(folder=None, **kwargs) -> None:
-    """A copy that was put back may hold donors who were erased since: the lists beside the backups name them."""
+    """A copy that was put back may hold donors who were erased since, and papers that were destroyed: the lists beside
+    the backups name them."""
     from pathlib import Path
 
     from django.conf import settings
 
+    from clinic.actions.destroy_papers import destroy_again
     from clinic.actions.erase_donor import erase_again
     from config.backups import outliving
 
-    beside = [folder.parent] if folder else []
-    erase_again(lines=outliving.read(Path(settings.BACKUP_ROOT), *beside))
+    roots = [Path(settings.BACKUP_ROOT), *([folder.parent] if folder else [])]
+    erase_again(lines=outliving.read(*roots))
+    destroy_again(lines=outliving.read(*roots, name=outliving.DESTROYED))

@@ -46,13 +46,18 @@ def _guards() -> Iterator[str]:
 
 
 def _papers() -> Iterator[str]:
-    """Every issued paper's file is there, byte for byte: its digest is that of its row."""
-    for year, serial, sha256 in _rows(
-        "SELECT n.year, n.serial, p.sha256 FROM clinic_issuedpaper p JOIN clinic_papernumber n ON n.id = p.number_id"
-        " ORDER BY p.id"
+    """Every issued paper's file is there, byte for byte: its digest is that of its row; a destroyed one is gone."""
+    for year, serial, sha256, destroyed in _rows(
+        "SELECT n.year, n.serial, p.sha256, d.id FROM clinic_issuedpaper p"
+        " JOIN clinic_papernumber n ON n.id = p.number_id"
+        " LEFT JOIN clinic_paperdestruction d ON d.paper_id = p.id ORDER BY p.id"
     ):
         path = Path(settings.MEDIA_ROOT) / "kept" / sha256[:2] / f"{sha256}.pdf"
-        if not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != sha256:
+        if destroyed and path.is_file():
+            yield f"The file of paper {year}-{serial:04} was destroyed by name and is there: run destroy_papers."
+        elif destroyed:
+            continue
+        elif not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != sha256:
             yield f"The file of paper {year}-{serial:04} is missing, or not what was issued ({sha256})."
 
 

@@ -125,6 +125,10 @@ def read(*, sha256: str, content_type: str) -> bytes | None:
     return None
 
 
+def exists(*, sha256: str, content_type: str) -> bool:
+    return _path(KeptFile(sha256=sha256, content_type=content_type, size=0)).exists()
+
+
 def remove(*, sha256: str, content_type: str) -> None:
     """Take a kept file away: its place is empty when this returns."""
     _path(KeptFile(sha256=sha256, content_type=content_type, size=0)).unlink(missing_ok=True)

@@ -174,6 +174,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "clinic:mail_decide": ({B, M}, {B, M}),
     "clinic:run_file": (MONEY, set()),
     "clinic:paper_cancel": ({B, M}, {B, M}),
+    "clinic:papers_past_years": ({B, M, R}, {M}),
     "clinic:gift_receipt": (MONEY, {B, M}),
     "clinic:year_receipt": (MONEY, {B, M}),
     "clinic:issued_paper_file": (MONEY, set()),

@@ -11,7 +11,7 @@ from clinic.models.groups import Group, GroupFact
 from clinic.models.history import Change
 from clinic.models.house import House
 from clinic.models.imports import ImportedFile
-from clinic.models.issued_papers import IssuedPaper, PaperNumber, PaperWithdrawal
+from clinic.models.issued_papers import IssuedPaper, PaperDestruction, PaperNumber, PaperWithdrawal
 from clinic.models.letter_texts import LetterText
 from clinic.models.medical_lines import MedicalLine
 from clinic.models.orders import Order
@@ -68,6 +68,7 @@ __all__ = [
     "Observation",
     "Order",
     "Owner",
+    "PaperDestruction",
     "PaperNumber",
     "PaperRun",
     "PaperWithdrawal",

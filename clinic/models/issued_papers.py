@@ -94,3 +94,21 @@ class PaperWithdrawal(models.Model):
 
     def __str__(self) -> str:
         return f"withdrawal of paper {self.paper_id}"
+
+
+class PaperDestruction(models.Model):
+    """The file of a paper was destroyed, years after its donor's name was erased.
+
+    Guarantees: never changed, never deleted; the paper's number, its facts and the SHA-256 of its file stay.
+    """
+
+    paper = models.OneToOneField(IssuedPaper, on_delete=models.PROTECT, related_name="destruction")
+    why = models.CharField(max_length=300)
+    by = models.ForeignKey("clinic.User", on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(why=""), name="paper_destruction_says_why")]
+
+    def __str__(self) -> str:
+        return f"destruction of paper {self.paper_id}"

@@ -31,6 +31,17 @@ class PaperRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Destroyed:
+    """A paper whose file was destroyed by name, years after its donor's name was erased."""
+
+    number: str
+    kind_words: str
+    at: datetime
+    by: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class PaperPage:
     """One issued paper: what it said, in minor units as it stood, and what became of it."""
 
@@ -51,6 +62,7 @@ class PaperPage:
     withdrawn: str
     is_served: bool
     kept_through: date | None  # of a donor whose name was erased: how long its file is kept
+    destroyed: Destroyed | None
     photo_is_withdrawn: bool
     form: str
     sums: dict[str, int]
@@ -60,6 +72,9 @@ class PaperPage:
     @property
     def stands(self) -> bool:
         return not self.replaced_by and not self.withdrawn
+
+    def is_past_years(self, today: date) -> bool:
+        return self.kept_through is not None and self.kept_through < today and self.destroyed is None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,7 +173,7 @@ def content(*, paper: IssuedPaper, for_the_books: bool = False) -> bytes | None:
 
 def _papers():
     return IssuedPaper.objects.select_related(
-        "number", "partner", "issued_by", "replaces__number", "replaced_by__number", "withdrawal"
+        "number", "partner", "issued_by", "replaces__number", "replaced_by__number", "withdrawal", "destruction"
     )
 
 
@@ -194,7 +209,8 @@ def _page(paper: IssuedPaper) -> PaperPage:
         replaced_by=str(later.number) if later else "",
         withdrawn=withdrawn.why if withdrawn else "",
         is_served=_is_served(paper),
-        kept_through=None if donor_contacts.is_named(donor_id=paper.donor_id) else _kept_through(paper),
+        kept_through=None if donor_contacts.is_named(donor_id=paper.donor_id) else kept_through(paper),
+        destroyed=destroyed(paper),
         photo_is_withdrawn=_photo_is_withdrawn(paper),
         form=str(paper.facts.get("form", "")),
         sums={str(words): int(minor) for words, minor in paper.facts.get("sums", {}).items()},
@@ -211,10 +227,25 @@ def _whose(paper: IssuedPaper, names: dict[int, str]) -> str:
 
 def _is_served(paper: IssuedPaper) -> bool:
     withdrawn = getattr(paper, "withdrawal", None)
-    return (withdrawn is None or withdrawn.is_served) and not _photo_is_withdrawn(paper)
+    is_there = getattr(paper, "destruction", None) is None
+    return is_there and (withdrawn is None or withdrawn.is_served) and not _photo_is_withdrawn(paper)
 
 
-def _kept_through(paper: IssuedPaper) -> date:
+def destroyed(paper: IssuedPaper) -> Destroyed | None:
+    row = getattr(paper, "destruction", None)
+    if row is None:
+        return None
+    return Destroyed(
+        number=str(paper.number),
+        kind_words=paper.get_kind_display(),
+        at=row.at,
+        by=home.person(row.by_id),
+        why=row.why,
+    )
+
+
+def kept_through(paper: IssuedPaper) -> date:
+    """Return how long a paper is kept after its donor's name was erased."""
     years = int(str(policies.policy(code="papers_kept", on=paper.issued_on)))
     return date(paper.issued_on.year + years, 12, 31)
 

@@ -35,6 +35,7 @@ WRITTEN_ONCE = {
     "clinic_papernumber": (("key",), ("year", "serial")),
     "clinic_issuedpaper": (("number_id",), ("replaces_id",), ("once",)),
     "clinic_paperwithdrawal": (("paper_id",),),
+    "clinic_paperdestruction": (("paper_id",),),
     "clinic_lettertext": (("key",),),
     "clinic_medicalline": (("key",),),
 }

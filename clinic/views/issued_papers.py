@@ -63,6 +63,7 @@ def issued_paper(request: HttpRequest, paper: str) -> HttpResponse:
         form=form if row.kind in STATEMENTS else None,
         may_write=request.user.may(*WRITE),
         may_open=request.user.may(*FOR_THE_BOOKS),
+        is_past_years=facts.is_past_years(present.read().today),
         status=422 if form.errors else 200,
     )
 
