@@ -15,9 +15,9 @@ from django.db.models import Q
 
 ERASED = "[erased]"
 ROOMS = ("ledger", "clinic")
-# Names of other people and houses: one who bears the same name keeps it.
-OTHERS = frozenset({"ledger.Donor", "ledger.DonorAddress", "ledger.Holder", "ledger.Words", "clinic.User",
-                    "clinic.Partner", "clinic.House"})  # fmt: skip
+# Names of other people and houses: one who bears the same name keeps it. Words that have a place of their own.
+OTHERS = frozenset({"ledger.Donor", "ledger.DonorAddress", "ledger.Holder", "ledger.Words", "ledger.BankRule",
+                    "clinic.User", "clinic.Partner", "clinic.House"})  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

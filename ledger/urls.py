@@ -86,6 +86,7 @@ urlpatterns = [
     path("donors/one-person/<int:merge_id>/undo/", donor_merges.donor_merge_undo, name="donor_merge_undo"),
     path("donors/<int:donor_id>/and/<int:other_id>/", donor_merges.donor_merge, name="donor_merge"),
     path("donors/<int:donor_id>/and/<int:other_id>/two/", donor_merges.donors_apart, name="donors_apart"),
+    path("donors/<int:donor_id>/and/<int:other_id>/again/", donor_merges.donors_ask_again, name="donors_ask_again"),
     path("agreements/<str:party_key>/", agreements.agreements, name="agreements"),
     path("agreements/<str:party_key>/end/", agreements.agreement_end, name="agreement_end"),
     path("policies/", policies.policies, name="policies"),

@@ -236,6 +236,7 @@ TABLE: dict[str, tuple[set[Role], set[Role]]] = {
     "ledger:donor_twins": (MONEY, set()),
     "ledger:donor_merge": ({B, M}, {B, M}),
     "ledger:donors_apart": ({B, M}, {B, M}),
+    "ledger:donors_ask_again": ({B, M}, {B, M}),
     "ledger:donor_merge_undo": ({B, M}, {B, M}),
     "ledger:agreements": (MONEY, {B, M}),
     "ledger:agreement_end": ({B, M}, {B, M}),

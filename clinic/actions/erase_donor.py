@@ -57,7 +57,7 @@ def _erase(what: Erasable, *, why: str, on: date, by: int, today: date, at: date
     copies = list(file_copies.blanked_copies(ids=what.ids, who=what.who, today=today))
     before = [file_copies.kept_as(file_id=copy.file_id) for copy in copies]
     with transaction.atomic(durable=True):
-        bank_copies = bank_erasures.forget(what=what, on=on)
+        bank_copies = bank_erasures.forget(what=what, on=on, by=by)
         donor_erasures.erase(what=what, copies=copies, why=why, on=on, by=by, at=at)
         who = what.who
         _reasons(what)

@@ -9,7 +9,7 @@ from clinic.models import IssuedPaper, RunItem
 from clinic.queries.issued_papers import ACKNOWLEDGE
 from config import typed_words
 from config.typed_words import Place
-from ledger.queries import donor_erasures, donor_page, donors, file_copies, policies
+from ledger.queries import bank_copies, donor_erasures, donor_page, donors, file_copies, policies
 from ledger.queries.donor_erasures import WordsLine
 from ledger.queries.donor_page import DonorFacts
 from ledger.queries.donors import DonorLine
@@ -29,6 +29,8 @@ class ErasurePage:
     facts: DonorFacts
     words: tuple[WordsLine, ...]
     copies: tuple[CopyLine, ...]
+    rules: tuple[str, ...]  # by whose words the bank's lines of theirs are known
+    bank_files: tuple[str, ...]
     places: tuple[Place, ...]
     namesakes: bool
     is_short: bool  # a name of one word, without e-mail or address: it is looked for beside their gifts alone
@@ -61,6 +63,8 @@ def donor_erasure(*, donor_id: int, today: date) -> ErasurePage | None:
         facts=donor_page.donor_facts(donor_id=donor_id),
         words=what.words,
         copies=tuple(CopyLine(name=copy.before, rows=copy.rows) for copy in copies),
+        rules=tuple(rule.contains for rule in bank_copies.rules_naming(what=what)),
+        bank_files=tuple(file.name for file in bank_copies.copies_naming(who=what.who)),
         places=typed_words.places(sought=sought, holds=what.who.is_told_by),
         namesakes=what.namesakes,
         is_short=not what.who.whole,

@@ -1,4 +1,4 @@
-"""Says that two donors are one person, takes it back, or says that they are two.
+"""Says that two donors are one person, or that they are two, and takes either back.
 
 Nothing of a donor or of a gift is changed by it: a row says who is whom, and every page follows it. What was recorded
 under either id stays under that id, so that undoing a merge leaves both as they would be without it.
@@ -99,6 +99,13 @@ def keep_apart(*, donor_id: int, other_id: int, by: int, on: date) -> DonorsApar
     one, other = sorted((donor_id, other_id))
     kept, _ = DonorsApart.objects.get_or_create(one_id=one, other_id=other, defaults={"by": by, "on": on})
     return kept
+
+
+@transaction.atomic
+def ask_again(*, donor_id: int, other_id: int) -> int:
+    """Take back that two are two: where they look alike they are asked about again. Return how many words went."""
+    one, other = sorted((donor_id, other_id))
+    return DonorsApart.objects.filter(one_id=one, other_id=other).delete()[0]
 
 
 def _standing(donor_id: int) -> Donor:

@@ -1,4 +1,4 @@
-"""Where the bank's own words name a person: lines that stand for their gifts, and kept copies of files."""
+"""Where the bank's words name a person: lines that stand for their gifts, rules by words, kept copies of files."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from collections.abc import Collection, Iterator
 
 from config import uploads
 from ledger.formulas.erasing import Person
-from ledger.models import BankFile, BankLineWords
+from ledger.models import BankFile, BankLineWords, BankMatch, BankRule
 from ledger.queries.bank_files import table_of
+from ledger.queries.donor_erasures import Erasable
 
 PIECE = re.compile(r"[\r\n<>]+")
 
@@ -18,6 +19,19 @@ def lines_of_theirs(*, who: Person, entries: Collection[int]) -> list[int]:
     rows = BankLineWords.objects.filter(line__matched__match__entries__entry__in=entries).distinct()
     found = rows.values_list("line", "who", "words")
     return [number for number, name, words in found if who.is_meant_by(f"{name} {words}")]
+
+
+def rules_naming(*, what: Erasable) -> list[BankRule]:
+    """Return the rules by words that hold a person's name: the whole of it, or of gifts any part.
+
+    Where another donor has the same name a rule may be theirs, and stays.
+    """
+    who = what.who
+    return [
+        rule
+        for rule in (() if what.namesakes else BankRule.objects.order_by("id"))
+        if who.is_told_by(rule.contains) or rule.way == BankMatch.Way.GIFT and who.is_meant_by(rule.contains)
+    ]
 
 
 def copies_naming(*, who: Person) -> list[BankFile]:

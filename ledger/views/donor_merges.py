@@ -11,6 +11,7 @@ from ledger.forms.donors import MergeForm, UndoMergeForm
 from ledger.forms.plain import PlainForm
 from ledger.queries import donor_page, donors
 from ledger.queries import donor_twins as queries
+from ledger.queries import donors_apart as donors_apart_query
 from ledger.views import present
 from ledger.views.donors import donor_of
 from ledger.views.present import READ, WRITE
@@ -27,6 +28,7 @@ def donor_twins(request: HttpRequest) -> HttpResponse:
         request,
         "ledger/donor_twins/page.html",
         twins=queries.twins(),
+        apart=donors_apart_query.apart(),
         donor=donor,
         wanted=name,
         others=[other for other in others if donor and other.donor_id != donor.donor_id and not other.erased_on],
@@ -57,6 +59,15 @@ def donors_apart(request: HttpRequest, donor_id: int, other_id: int) -> HttpResp
     if request.method == "POST" and one != other:
         common = {"donor_id": one, "other_id": other, "by": request.user.id, "on": present.read().today}
         act(PlainForm({"sure": "yes"}), lambda: actions.keep_apart(**common))
+    return redirect(request, "ledger:donor_twins")
+
+
+@gate(write=WRITE)
+def donors_ask_again(request: HttpRequest, donor_id: int, other_id: int) -> HttpResponse:
+    """Take back that two donors are two, and lead to both side by side."""
+    if request.method == "POST":
+        act(PlainForm({"sure": "yes"}), lambda: actions.ask_again(donor_id=donor_id, other_id=other_id) + 1)
+        return redirect(request, "ledger:donor_merge", donor_id=donor_id, other_id=other_id)
     return redirect(request, "ledger:donor_twins")
 
 

@@ -287,10 +287,16 @@ def test_a_person_is_erased_from_what_the_bank_wrote_and_every_sum_stays(books):
     content = camt([(oct(2), 25_00, "O PENHALLOW", "from Orsolya Penhallow"), (oct(3), 5_00, "Penhallow Ltd", "rent")])
     taken(content)
     confirm_all()
+    said = {"made_by": 1, "made_at": HAND.at}
+    for words, way in (("penhallow", "gift"), ("Penhallow, Orsolya", "income"), ("Penhallow Ltd", "spending")):
+        BankRule.objects.create(key=make.key(words), contains=words, way=way, **said)
 
-    gone = bank_erasures.forget(what=erasable(donor_id=donor.id), on=oct(31))
+    gone = bank_erasures.forget(what=erasable(donor_id=donor.id), on=oct(31), by=1)
 
     assert sorted(BankLineWords.objects.values_list("who", "words")) == [("", ""), ("Penhallow Ltd", "rent")]
+    assert list(BankRule.objects.order_by("id").values_list("contains", "ended_by")) == [
+        ("[erased]", 1), ("[erased]", 1), ("Penhallow Ltd", None),
+    ]  # fmt: skip
     assert [digest for digest, _ in gone] == [BankFile.objects.get().sha256]
     with pytest.raises(file_queries.CopyGone, match="let go on October 31, 2026"):
         file_queries.judged_file(file=BankFile.objects.get(), today=oct(31))

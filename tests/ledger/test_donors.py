@@ -8,7 +8,16 @@ from ledger.actions import donor_merges, donors
 from ledger.audit import audit
 from ledger.formulas.gift_files import GiftRow
 from ledger.models import Donor, DonorMerge, DonorNumber, GiftSource
-from ledger.queries import donor_choices, donor_contacts, donor_page, donor_trace, donor_twins, gifts, one_donor
+from ledger.queries import (
+    donor_choices,
+    donor_contacts,
+    donor_page,
+    donor_trace,
+    donor_twins,
+    donors_apart,
+    gifts,
+    one_donor,
+)
 from ledger.queries import donors as queries
 from ledger.queries.file_donors import FileDonors
 from tests.ledger import make
@@ -113,6 +122,21 @@ class TestWhoMayBeOne:
         undone(merged(beb, ben))
 
         assert donor_twins.twins().pairs == ()
+        assert [(row.one_name, row.other_name, row.on, row.was_merged) for row in donors_apart.apart()] == [
+            ("Ben", "Beb", oct(12), True),
+            ("Ann", "Anna", oct(9), False),
+        ]
+        assert donor_merges.ask_again(donor_id=also.id, other_id=ann.id) == 1
+        assert [(pair.one.donor_id, pair.other.donor_id) for pair in donor_twins.twins().pairs] == [(ann.id, also.id)]
+        assert [row.was_merged for row in donors_apart.apart()] == [True]
+
+    def test_of_two_who_are_one_or_nobody_any_more_nothing_is_told(self):
+        """Merged anew since they were kept apart, or erased: there is nothing to compare."""
+        ann, also = donor("Ann", email="ann@mail.example"), donor("Anna", email="ann@mail.example")
+        donor_merges.keep_apart(donor_id=also.id, other_id=ann.id, by=2, on=oct(9))
+        merged(also, ann)
+
+        assert donors_apart.apart() == ()
 
 
 class TestWhoARowOfAFileIs:
@@ -336,7 +360,11 @@ class TestPages:
 
         greta.post(reverse("ledger:donors_apart", args=[ann.id, anna.id]))
 
-        assert "Nobody seems to stand here twice" in greta.get(reverse("ledger:donor_twins")).content.decode()
+        told = " ".join(greta.get(reverse("ledger:donor_twins")).content.decode().split())
+        assert "Nobody seems to stand here twice" in told and "by Greta Lindqvist" in told and "Compare again" in told
+        again = greta.post(reverse("ledger:donors_ask_again", args=[ann.id, anna.id]))
+        assert again["Location"] == reverse("ledger:donor_merge", args=[ann.id, anna.id])
+        assert "the same e-mail" in greta.get(reverse("ledger:donor_twins")).content.decode()
 
     def test_somebody_looks_for_the_other_name_of_a_donor(self, greta):
         ann, anna = donor("Ann Reeve"), donor("Anna Fen")
