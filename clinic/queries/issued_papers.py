@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -246,8 +247,13 @@ def destroyed(paper: IssuedPaper) -> Destroyed | None:
 
 def kept_through(paper: IssuedPaper) -> date:
     """Return how long a paper is kept after its donor's name was erased."""
-    years = int(str(policies.policy(code="papers_kept", on=paper.issued_on)))
-    return date(paper.issued_on.year + years, 12, 31)
+    return keeping()(paper.issued_on)
+
+
+def keeping() -> Callable[[date], date]:
+    """Return what tells how long a paper of a day is kept, the policy's rows read once."""
+    years = policies.policy_by_day(code="papers_kept")
+    return lambda issued_on: date(issued_on.year + int(str(years(issued_on))), 12, 31)
 
 
 def _photo_is_withdrawn(paper: IssuedPaper) -> bool:

@@ -29,7 +29,8 @@ def past_years(*, today: date) -> tuple[PastYears, ...]:
     """Return the papers that may be destroyed, the oldest first."""
     erased = donor_erasures.erased()
     papers = IssuedPaper.objects.filter(donor_id__in=erased, destruction=None).select_related("number").order_by("id")
-    kept = [(paper, issued_papers.kept_through(paper)) for paper in papers]
+    through_of = issued_papers.keeping()
+    kept = [(paper, through_of(paper.issued_on)) for paper in papers]
     return tuple(
         PastYears(
             number=str(paper.number),

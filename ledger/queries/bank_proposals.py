@@ -154,7 +154,8 @@ def _deposit(line: OpenLine, seen: _Seen) -> Proposal | None:
     if found:
         first, last = days[found[-1][0]], days[found[-1][1]]
         chosen = tuple(one for one in gifts if first <= one.on <= last)
-        told = f"All {len(chosen)} gifts by check of {_between(first, last)} make it."
+        count = "The gift" if len(chosen) == 1 else f"The {len(chosen)} gifts"
+        told = f"{count} by check of {_between(first, last)} {'makes' if len(chosen) == 1 else 'make'} it."
         return Proposal(line=line, way=Way.DEPOSIT, reason=told, is_certain=len(found) == 1, entries=chosen)
     parts = bank_matching.only_parts([one.amount_minor for one in gifts], line.amount_minor)
     if not parts:

@@ -75,7 +75,7 @@ def test_checks_in_a_deposit(books):
     assert (first.way, first.is_certain, [one.amount_minor for one in first.entries]) == (
         "deposit", True, [25_00, 40_00, 15_00],
     )  # fmt: skip
-    assert first.reason == "All 3 gifts by check of October 1, 2026 to October 2, 2026 make it."
+    assert first.reason == "The 3 gifts by check of October 1, 2026 to October 2, 2026 make it."
     assert [one.amount_minor for one in second.entries] == [100_00, 7_00]
     confirm_all()
 
