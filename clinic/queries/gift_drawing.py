@@ -16,11 +16,13 @@ def gift_drawing(
     if not 0 < len(flows) <= MOST_GIFTS or trace.left_again_minor or any(_is_backwards(flow) for flow in flows):
         return None
     fees, waits = any(flow.fee_minor for flow in flows), any(flow.waiting_minor for flow in flows)
+    costs = any(flow.other_costs_minor for flow in flows)
     drawn = list(helped)[:most] if len(helped) > most + 1 else list(helped)
     others = [key for key in helped if key not in drawn]
     targets = [charts.Target(words=helped[key].name, kind="animal", species=helped[key].species) for key in drawn]
     targets += [charts.Target(words=f"and {len(others)} others", kind="animal", species="")] if others else []
     targets += [charts.Target(words="Giving-site fees", kind="fee")] if fees else []
+    targets += [charts.Target(words="Other costs", kind="fee")] if costs else []
     targets += [charts.Target(words="Not yet spent", kind="waiting")] if waits else []
     return charts.flow(
         name="gifts-flow",
@@ -35,6 +37,7 @@ def gift_drawing(
                     [flow.paid.get(key, 0) for key in drawn]
                     + ([sum(flow.paid.get(key, 0) for key in others)] if others else [])
                     + ([flow.fee_minor] if fees else [])
+                    + ([flow.other_costs_minor] if costs else [])
                     + ([flow.waiting_minor] if waits else [])
                 ),
             )
@@ -46,4 +49,4 @@ def gift_drawing(
 
 
 def _is_backwards(flow: GiftFlow) -> bool:
-    return min((*flow.paid.values(), flow.fee_minor, flow.waiting_minor), default=0) < 0
+    return min((*flow.paid.values(), flow.fee_minor, flow.other_costs_minor, flow.waiting_minor), default=0) < 0

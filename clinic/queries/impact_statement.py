@@ -31,6 +31,8 @@ class GiftRow:
     is_new: bool
     start_minor: int
     fee_minor: int
+    other_costs_minor: int
+    left_again_minor: int
     paid_minor: int
     waiting_minor: int
 
@@ -60,6 +62,7 @@ class Statement:
     before_minor: int
     paid_minor: int
     fees_minor: int
+    other_costs_minor: int
     left_again_minor: int
     waiting_minor: int
     given_minor: int
@@ -77,7 +80,21 @@ class Statement:
 
     @property
     def gone_minor(self) -> int:
-        return self.fees_minor + self.left_again_minor
+        return self.fees_minor + self.other_costs_minor + self.left_again_minor
+
+    @property
+    def gone_words(self) -> str:
+        """What is in `gone_minor`, by what there is."""
+        others = ("other costs" if self.other_costs_minor else "", "what went back" if self.left_again_minor else "")
+        return ", ".join(["giving-site fees", *filter(None, others)])
+
+    @property
+    def has_other_costs(self) -> bool:
+        return any(gift.other_costs_minor for gift in self.gifts)
+
+    @property
+    def has_left_again(self) -> bool:
+        return any(gift.left_again_minor for gift in self.gifts)
 
     @property
     def is_short(self) -> bool:
@@ -148,6 +165,7 @@ class Statement:
             "given": self.gave_minor,
             "paid for care": self.paid_minor,
             "giving-site fees": self.fees_minor,
+            "other costs": self.other_costs_minor,
             "left again": self.left_again_minor,
             "not yet spent": self.waiting_minor,
             "given by the clinic beside it": self.given_minor,
@@ -227,6 +245,7 @@ def impact_statement(
         before_minor=trace.waiting_before_minor,
         paid_minor=trace.paid_minor,
         fees_minor=trace.fees_minor,
+        other_costs_minor=trace.other_costs_minor,
         left_again_minor=trace.left_again_minor,
         waiting_minor=trace.waiting_minor,
         given_minor=sum(animal.given_minor for animal in helped.values()),
@@ -258,6 +277,8 @@ def _gift(flow: GiftFlow) -> GiftRow:
         is_new=flow.is_new,
         start_minor=flow.start_minor,
         fee_minor=flow.fee_minor,
+        other_costs_minor=flow.other_costs_minor,
+        left_again_minor=flow.left_again_minor,
         paid_minor=flow.paid_minor,
         waiting_minor=flow.waiting_minor,
     )

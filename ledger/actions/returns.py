@@ -118,7 +118,7 @@ def give_back(
     `how` is refund, chargeback or mistyped, `way` is bank or giving_site: from where the money was taken. What is
     unspent goes first, then the latest use is given back. A fee that the rest of the gift no longer bears moves to
     general money; the fee of a gift that was typed wrong never was. `fee_minor` is what the site asks for the return
-    itself, below zero what it gives back of its fee: general money's too.
+    itself, general money's too; below zero it is what it gives back of its fee, which nobody bears then.
 
     :raises ReturnRefused: when there is not so much of the gift to return.
     :raises KeyUsedBefore: when the key came before with other content.
@@ -134,13 +134,14 @@ def give_back(
     amount_minor = checked_amount(gift, amount_minor, how)
     going = _going(gift, amount_minor)
     row = GiftReturn(gift=gift, how=how, amount_minor=amount_minor)
-    legs, parts = _legs(going, gift=gift, how=how, way=way, key=key, today=today)
+    borne_minor = min(_fee_borne(going), max(-fee_minor, 0))
+    legs, parts = _legs(going, gift=gift, how=how, way=way, key=key, today=today, fee_given_minor=borne_minor)
     draft = Draft(
         key=key,
         kind=Entry.Kind.RETURN,
         on=today,
         sent=sent,
-        legs=(*legs, *_fee(fee_minor, way)),
+        legs=(*legs, *_fee(fee_minor + borne_minor, way)),
         parts=tuple(parts),
         gift_return=row,
         note=why,
@@ -206,14 +207,16 @@ def _standing_uses(gift: Gift) -> list[tuple[Posting, int, int]]:
     return [(roots[root], inflow, net[root, inflow]) for root, inflow in order if roots[root].debit_id not in gone]
 
 
-def _legs(going: _Going, *, gift: Gift, how: str, way: str, key: UUID, today: date) -> tuple[list[Leg], list[Part]]:
+def _legs(
+    going: _Going, *, gift: Gift, how: str, way: str, key: UUID, today: date, fee_given_minor: int
+) -> tuple[list[Leg], list[Part]]:
     """Money in before money out: what it paid comes back, the gift leaves, and others pay what it had paid."""
     care = [row for _, row in sorted(going.postings.items()) if row.charge_id]
     other = [row for _, row in sorted(going.postings.items()) if not row.charge_id]
     legs, parts, restored = _care_back(care, going)
     legs += [leg_back(row, going.minor(row), traced=going.traced(row)) for row in other]
     legs += _leaving(going, gift=gift, how=how, way=way)
-    legs += _other_again(other, going, how=how)
+    legs += _other_again(other, going, how=how, fee_given_minor=fee_given_minor)
     charges = {row.charge_id: row.charge for row in care}
     slips = {place: _slip(charges[place[0]], minor, key=key) for place, minor in _unpaid(care, going).items()}
     purses = Purses(slips=list(slips.values()), today=today, moved=_moved(legs), again=True, restored=restored)
@@ -275,20 +278,24 @@ def _fee(fee_minor: int, way: str) -> tuple[Leg, ...]:
     return (Leg(debit=debit, credit=credit, fund_id=general, amount_minor=abs(fee_minor), may_go_short=True),)
 
 
-def _other_again(other: Sequence[Posting], going: _Going, *, how: str) -> list[Leg]:
-    """What the gift paid beside care: its fee moves to general money, other spending stays with its fund."""
-    general = general_fund().id
-    return [
-        Leg(
-            debit=row.debit_id,
-            credit=row.credit_id,
-            fund_id=general if row.debit_id == accounts.FEES else row.fund_id,
-            amount_minor=going.minor(row),
-            may_go_short=True,
-        )
-        for row in other
-        if not (row.debit_id == accounts.FEES and how == GiftReturn.How.MISTYPED)
-    ]
+def _fee_borne(going: _Going) -> int:
+    """What of the fees of giving sites the gift had paid and no longer bears."""
+    return sum(going.minor(row) for row in going.postings.values() if row.debit_id == accounts.FEES)
+
+
+def _other_again(other: Sequence[Posting], going: _Going, *, how: str, fee_given_minor: int) -> list[Leg]:
+    """What the gift paid beside care: its fee moves to general money, less what the site gives back of it."""
+    general, given, legs = general_fund().id, fee_given_minor, []
+    for row in other:
+        minor, is_fee = going.minor(row), row.debit_id == accounts.FEES
+        if is_fee:
+            part = minor if how == GiftReturn.How.MISTYPED else min(minor, given)
+            given, minor = given - part, minor - part
+        if minor:
+            fund_id = general if is_fee else row.fund_id
+            leg = Leg(debit=row.debit_id, credit=row.credit_id, fund_id=fund_id, amount_minor=minor, may_go_short=True)
+            legs.append(leg)
+    return legs
 
 
 def _moved(legs: Iterable[Leg]) -> dict[int, int]:

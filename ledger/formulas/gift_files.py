@@ -7,7 +7,7 @@ row, nobody guesses.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -119,8 +119,11 @@ def knowing(
     (True, False, True)
     """
     said = frozenset(columns.values())
-    by_words = lambda cells: is_said(guessed(cells, meanings))  # noqa: E731
-    return ((lambda cells: said <= frozenset(cells)), by_words) if said else (by_words,)
+
+    def by_words(cells: Sequence[str]) -> bool:
+        return is_said(guessed(cells, meanings))
+
+    return (said.issubset, by_words) if said else (by_words,)
 
 
 def decided(
@@ -223,6 +226,10 @@ def day(cell: str, *, reading: Reading) -> date:
     '2026-10-14'
     >>> day("04.05.2026", reading=Reading(decimal=".", day_first=True)).isoformat()
     '2026-05-04'
+    >>> day("31.11.2026", reading=Reading(decimal=".", day_first=True))
+    Traceback (most recent call last):
+    ...
+    ledger.formulas.gift_files.CannotStand: "31.11.2026" is no day of the calendar, the day read first.
 
     :raises CannotStand: for what is no date.
     """
@@ -234,7 +241,8 @@ def day(cell: str, *, reading: Reading) -> date:
             one, two = int(found[1]), int(found[2])
             return date(int(found[3]), two, one) if reading.day_first else date(int(found[3]), one, two)
     except ValueError:
-        pass
+        order = f", the {'day' if reading.day_first else 'month'} read first" if NUMERIC_DAY.fullmatch(plain) else ""
+        raise CannotStand(f"{_told(cell)} is no day of the calendar{order}.") from None
     raise CannotStand(f"{_told(cell)} is no date such as 2026-10-14.")
 
 
@@ -287,6 +295,31 @@ def gift_row(
         often=said("often"),
         fund=said("fund"),
     )
+
+
+def known_by(
+    line: int,
+    cells: Sequence[str],
+    columns: Mapping[str, int],
+    told_once: Collection[str],
+    back_words: Mapping[str, Sequence[str]] | None = None,
+) -> str:
+    """Return by what a row is known that cannot be read: as a gift by its reference, so that it is known once mended.
+
+    >>> columns = {"on": 0, "reference": 1, "gross": 2}
+    >>> known_by(4, ["31.11.2026", "HX-7", "12"], columns, {"HX-7"})
+    'reference HX-7'
+    >>> known_by(4, ["31.11.2026", "HX-7", "-12"], columns, {"HX-7"})
+    'line 4 31.11.2026|HX-7|-12'
+    """
+
+    def said(meaning: str) -> str:
+        return cells[columns[meaning]] if meaning in columns else ""
+
+    may_go_back = said("original") or went_back(said("kind"), words=back_words) or set(said("gross")) & set("-\u2212(")
+    if said("reference") in told_once and not may_go_back:
+        return f"reference {said('reference')}"
+    return f"line {line} {'|'.join(cells)}"
 
 
 def _fee(gross: int, fee: int | None, net: int | None, written: str) -> int:

@@ -13,7 +13,7 @@ from django.db.models import Case, F, Q, Sum, Value, When
 from django.db.models.functions import Coalesce
 
 from ledger.models import Gift, Inflow, Use
-from ledger.models.accounts import FEES, TRANSFERS
+from ledger.models.accounts import FEES, KIND_OF, TRANSFERS, Kind
 from ledger.queries import one_donor
 
 CARE = "posting__charge"
@@ -78,6 +78,7 @@ class Went:
     subject_key: str
     is_fee: bool
     is_moved: bool
+    has_left: bool  # it went back to its giver, or its entry was taken back
     before_minor: int
     now_minor: int
 
@@ -146,9 +147,15 @@ def _went(ids: tuple[int, ...], inflows: dict[int, Came], from_on: date, to_on: 
         "posting__credit",
     ).annotate(earlier=_sum(before), minor=_sum(now))
     return tuple(
-        Went(inflows[inflow], charge, subject, FEES in accounts, TRANSFERS in accounts, earlier, minor)
+        Went(inflows[inflow], charge, subject, *_went_for(*accounts), earlier, minor)
         for inflow, charge, subject, *accounts, earlier, minor in rows
     )
+
+
+def _went_for(debit: str, credit: str) -> tuple[bool, bool, bool]:
+    """Say of two accounts whether money between them is a fee, was moved to another fund, or has left."""
+    is_moved = TRANSFERS in (debit, credit)
+    return FEES in (debit, credit), is_moved, not is_moved and Kind.INCOME in (KIND_OF[debit], KIND_OF[credit])
 
 
 def _sum(which: Q) -> Sum:

@@ -1,6 +1,6 @@
 """What one donor's gifts paid for: the trace of the books and nothing else (I1).
 
-waiting before + given = paid for care + fees + left again + waiting after
+waiting before + given = paid for care + fees + other costs + left again + waiting after
 """
 
 from __future__ import annotations
@@ -91,13 +91,14 @@ class DonorTrace:
     given_minor: int
     paid_minor: int
     fees_minor: int
+    other_costs_minor: int  # of the fund: neither care nor the fee of a giving site
     left_again_minor: int
     waiting_minor: int
     gave_before_the_books: bool  # in these days, when the books had not begun
 
     @property
     def adds_up(self) -> bool:
-        gone = self.paid_minor + self.fees_minor + self.left_again_minor
+        gone = self.paid_minor + self.fees_minor + self.other_costs_minor + self.left_again_minor
         return self.waiting_before_minor + self.given_minor == gone + self.waiting_minor
 
 
@@ -117,6 +118,7 @@ def traced(money: DonorMoney) -> DonorTrace:
     otherwise = [went for went in money.went if went.charge_id is None and not went.is_moved]
     gone_again = sum(gift.returned_minor for gift in money.given if gift.is_money)
     fees = sum(went.now_minor for went in otherwise if went.is_fee)
+    left = sum(went.now_minor for went in otherwise if went.has_left)
     waited = sum(came.amount_minor for came in money.came if came.on < money.from_on)
     began = sum(came.amount_minor for came in now if came.is_from_before)
     paid, waiting = _paid(money), _waiting(money)
@@ -133,7 +135,8 @@ def traced(money: DonorMoney) -> DonorTrace:
         given_minor=sum(came.amount_minor for came in now) - began - gone_again,
         paid_minor=sum(line.amount_minor for line in paid),
         fees_minor=fees,
-        left_again_minor=sum(went.now_minor for went in otherwise) - fees - gone_again,
+        other_costs_minor=sum(went.now_minor for went in otherwise) - fees - left,
+        left_again_minor=left - gone_again,
         waiting_minor=sum(line.amount_minor for line in waiting),
         gave_before_the_books=any(gift.is_past for gift in money.given),
     )

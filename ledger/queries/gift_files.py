@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import uuid5
@@ -178,7 +179,7 @@ def preview(
         )
     except formulas.Unclear as unclear:
         return _stopped(str(unclear))
-    found, wrong = [], []
+    found, wrong, told_once = [], [], _told_once(told, columns)
     on_otherwise = general_fund().opened_on if at_opening else None
     for row in told:
         try:
@@ -195,7 +196,7 @@ def preview(
             )
         except CannotStand as cannot:
             if only is None or row.line in only:
-                key = uuid5(source.key, f"line {row.line} {'|'.join(row.cells)}")
+                key = uuid5(source.key, formulas.known_by(row.line, row.cells, columns, told_once, source.back_words))
                 wrong.append(Wrong(line=row.line, key=key, sentence=str(cannot), said=_said(row.cells)))
     judged, refused = judge(
         source=source, rows=found, donors=FileDonors(found, source=source), today=today, only=only, booked_on=booked_on
@@ -204,6 +205,12 @@ def preview(
     wrong = sorted((one for one in [*wrong, *refused] if not kept.get(one.key)), key=lambda one: one.line)
     waiting = sum(one.key in kept for one in wrong)
     return Preview(obstacle="", reading=reading, rows=judged, wrong=tuple(wrong), waiting=waiting)
+
+
+def _told_once(rows: Sequence[tables.Row], columns: Mapping[str, int]) -> frozenset[str]:
+    """Return the references that stand in one row alone."""
+    seen = Counter(row.cells[columns["reference"]] for row in rows) if "reference" in columns else Counter()
+    return frozenset(reference for reference, times in seen.items() if reference and times == 1)
 
 
 def _stopped(obstacle: str) -> Preview:

@@ -1,6 +1,6 @@
 """Where each of a donor's gifts went in a period: to which subjects of care, to fees, and what of it waits.
 
-For each gift: waiting before + received = paid + fee + left again + waiting after.
+For each gift: waiting before + received = paid + fee + other costs + left again + waiting after.
 """
 
 from collections import defaultdict
@@ -19,6 +19,7 @@ class GiftFlow:
     start_minor: int
     paid: dict[str, int] = field(default_factory=dict)  # by subject key
     fee_minor: int = 0
+    other_costs_minor: int = 0
     left_again_minor: int = 0
 
     @property
@@ -27,7 +28,7 @@ class GiftFlow:
 
     @property
     def waiting_minor(self) -> int:
-        return self.start_minor - self.paid_minor - self.fee_minor - self.left_again_minor
+        return self.start_minor - self.paid_minor - self.fee_minor - self.other_costs_minor - self.left_again_minor
 
 
 def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, ...]:
@@ -45,6 +46,7 @@ def flows(money: DonorMoney) -> tuple[GiftFlow, ...]:
             first.setdefault(came.gift_id, came)
     paid: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     fees: dict[int, int] = defaultdict(int)
+    costs: dict[int, int] = defaultdict(int)
     left: dict[int, int] = defaultdict(int)
     for went in money.went:
         gift = went.came.gift_id
@@ -56,7 +58,7 @@ def flows(money: DonorMoney) -> tuple[GiftFlow, ...]:
         elif went.is_fee:
             fees[gift] += went.now_minor
         else:
-            left[gift] += went.now_minor
+            (left if went.has_left else costs)[gift] += went.now_minor
     for given in money.given:  # what came and went back in the same days is no gift on a paper (E3)
         start[given.gift_id] -= given.returned_minor
         left[given.gift_id] -= given.returned_minor
@@ -69,6 +71,7 @@ def flows(money: DonorMoney) -> tuple[GiftFlow, ...]:
             start_minor=start[gift],
             paid={subject: minor for subject, minor in paid[gift].items() if minor},
             fee_minor=fees[gift],
+            other_costs_minor=costs[gift],
             left_again_minor=left[gift],
         )
         for gift, came in sorted(first.items(), key=lambda item: (item[1].received_on, item[0]))

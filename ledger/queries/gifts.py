@@ -13,7 +13,7 @@ from config.templating import minor_text
 from ledger.formulas import money
 from ledger.formulas.money import minor_digits
 from ledger.models import Gift, GiftReturn, Inflow, Use
-from ledger.models.accounts import FEES
+from ledger.models.accounts import FEES, Kind
 from ledger.queries import one_donor
 from ledger.queries.donor_trace import PaidLine, WaitingLine, paid_by_gift
 from ledger.queries.holder import holder
@@ -95,6 +95,7 @@ class GiftStory:
     waiting: tuple[WaitingLine, ...]
     returns: tuple[ReturnLine, ...]
     fee_minor: int
+    other_costs_minor: int
     left_again_minor: int
 
     @property
@@ -133,10 +134,13 @@ def gift(*, gift_id: int) -> GiftStory | None:
         inflow__gift=found, posting__charge=None, posting__back_of__isnull=False, amount_minor__gt=0
     )
     fees = Q(posting__debit=FEES) | Q(posting__credit=FEES)
+    costs = Q(posting__debit__kind=Kind.EXPENSE) | Q(posting__credit__kind=Kind.EXPENSE)
+    beside_care = Use.objects.filter(inflow__gift=found, posting__charge=None)
     return GiftStory(
         row=row,
         returns=tuple(_returns(found)),
-        fee_minor=Use.objects.filter(fees, inflow__gift=found).aggregate(total=Sum("amount_minor"))["total"] or 0,
+        fee_minor=_total(beside_care.filter(fees)),
+        other_costs_minor=_total(beside_care.filter(costs).exclude(fees)),
         paid=paid_by_gift(gift_id=gift_id),
         waiting=tuple(
             WaitingLine(
@@ -148,8 +152,12 @@ def gift(*, gift_id: int) -> GiftStory | None:
             for inflow in found.inflows.all()
             if inflow.left_minor
         ),
-        left_again_minor=again.aggregate(total=Sum("amount_minor"))["total"] or 0,
+        left_again_minor=_total(again.exclude(costs)),
     )
+
+
+def _total(uses: QuerySet[Use]) -> int:
+    return uses.aggregate(total=Sum("amount_minor"))["total"] or 0
 
 
 def of_donor(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftRow, ...]:
@@ -200,10 +208,11 @@ def gift_lines(story: GiftStory) -> list[list[object]]:
         for line in story.paid
     ]
     fee = [["giving-site fee", "", "", story.row.entry_number, amount(story.fee_minor)]] if story.fee_minor else []
+    costs = [["other costs", "", "", "", amount(story.other_costs_minor)]] if story.other_costs_minor else []
     back = [["went back", line.how_words, "", line.entry_number, amount(line.amount_minor)] for line in story.returns]
     again = [["taken back", "", "", "", amount(story.left_again_minor)]] if story.left_again_minor else []
     waits = [["waiting", line.fund_name, "", "", amount(line.amount_minor)] for line in story.waiting]
-    return [*care, *fee, *back, *again, *waits]
+    return [*care, *fee, *costs, *back, *again, *waits]
 
 
 def _returns(gift: Gift):

@@ -17,7 +17,7 @@ from clinic.actions import issue_statement as printed
 from clinic.actions import prices, services
 from clinic.models import House
 from clinic.queries import impact_statement as query
-from ledger.actions import donors, policies
+from ledger.actions import donors, policies, spending
 from ledger.models import Donor, Fund, Gift, Use
 from ledger.queries import donor_choices
 from tests.clinic import make
@@ -109,6 +109,28 @@ def test_it_agrees_with_the_books_and_with_its_own_paper(signed, donor, client):
         assert re.search(rf"(?<![\d.]){re.escape(amount)}(?!\d)", text), amount
     assert "Imke & Tobias Sandoval" in text
     assert "not tax advice" in text
+
+
+def test_other_costs_of_a_fund_have_a_column_of_their_own_and_every_line_foots(clinic, donor, client):
+    """15.00 for everything, of which 0.74 is the site's fee and 12.00 what the bank asked of the general fund."""
+    general = Fund.objects.get(kind="general")
+    clinic.gift(general, 1500, donor_id=donor.pk, fee_minor=74, way="giving_site")
+    said = {"fund_id": general.pk, "words": "account fee", "on": DAY, "today": TODAY, "at": make.AT}
+    spending.spend(key=uuid.uuid4(), kind="management", amount_minor=1200, by=clinic.bookkeeper.pk, **said)
+    one = statement(donor)
+    client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+    page = client.get(
+        reverse("clinic:impact_statement", args=[donor.pk]), {"from_on": "2026-01-01", "to_on": "2026-12-31"}
+    ).content.decode()
+
+    assert (one.gave_minor, one.fees_minor, one.other_costs_minor, one.waiting_minor) == (1500, 74, 1200, 226)
+    assert (one.left_again_minor, one.gone_words) == (0, "giving-site fees, other costs")
+    assert [
+        (gift.start_minor, gift.fee_minor + gift.other_costs_minor + gift.paid_minor + gift.waiting_minor)
+        for gift in one.gifts
+    ] == [(1500, 1500)]
+    assert one.flow is not None
+    assert 'data-l="Other costs">12.00' in page and "Went back" not in page
 
 
 def test_the_same_facts_give_the_same_bytes(signed, donor, client):

@@ -60,7 +60,7 @@ def test_each_row_finds_its_donor_and_its_fund_or_says_why_not(books):
     ]
     assert [(one.line, one.sentence) for one in found.wrong] == [
         (7, "It says that the gift G-6 went back, and no gift from here has this reference."),
-        (8, '"2026-13-05" is no date such as 2026-10-14.'),
+        (8, '"2026-13-05" is no day of the calendar.'),
         (9, "Gross less fee is not the net amount that stands there, 8.00."),
     ]
     assert (found.gross_minor, found.fee_minor, found.new_donors) == (1_092_00, 33_18, 1)

@@ -1,10 +1,11 @@
 """What a gift file says went back: found at its gift, shown, recorded once, in whichever order its rows stand (E3)."""
 
 import pytest
+from django.db.models import Sum
 
 from ledger.audit import audit
 from ledger.formulas import gift_files as formulas
-from ledger.models import Gift, GiftReturn
+from ledger.models import Gift, GiftReturn, Inflow, Use
 from tests.ledger import gift_lists, make
 from tests.ledger.gift_lists import brought, record, seen, written
 
@@ -93,14 +94,20 @@ def test_what_went_back_of_no_gift_says_so(books):
     assert not GiftReturn.objects.exists()
 
 
-def test_a_site_that_gives_its_fee_back_pays_it_to_general_money(books):
-    whole = ["2026-10-09", "Magda Illesz", "-15.00", "-0.74", "-14.26", "R-1", "G-2", "", "", ""]
-    file = brought(books, written(HEADS, [GIFT, whole]))
+@pytest.mark.parametrize(("fee", "net", "borne"), [("-0.74", "-14.26", 0), ("-0.50", "-14.50", 24)])
+def test_what_a_site_gives_back_of_its_fee_is_paid_by_nobody(books, fee, net, borne):
+    """Another donor's general gift pays what the site keeps of the fee, and nothing of what it gave back."""
+    whole = ["2026-10-09", "Magda Illesz", "-15.00", fee, net, "R-1", "G-2", "", "", ""]
+    others = [*OTHER[:3], "", "40.00", *OTHER[5:]]
+    file = brought(books, written(HEADS, [others, GIFT, whole]))
     record(file)
 
     assert seen(file).wrong == ()
-    assert (make.by_name()["General"], make.by_name()["Wound fund"], make.account("clearing")) == (0, 0, 0)
-    assert make.account("fees") == 0
+    assert (make.by_name()["General"], make.by_name()["Wound fund"]) == (40_00 - borne, 0)
+    assert (make.account("clearing"), make.account("fees")) == (40_00 - borne, borne)
+    spent = Use.objects.filter(inflow__gift__amount_minor=40_00).aggregate(total=Sum("amount_minor"))["total"] or 0
+    assert spent == borne
+    assert not Inflow.objects.filter(gift=None).exists()
     assert audit().findings == ()
 
 

@@ -55,6 +55,14 @@ def test_what_cannot_be_recorded_waits_with_its_reason_and_is_kept_once(file):
     assert Gift.objects.count() == 2  # the one from before the closing, and the one that stands
 
 
+def test_mended_in_a_new_file_it_no_longer_waits(file):
+    mended = brought(None, written(HEADS, [["2026-10-21", *WRONG[1:]]]))
+    record(mended)
+
+    assert [line for line, *_ in waiting()] == [2]
+    assert seen(mended).new == ()
+
+
 def test_recorded_today_it_keeps_the_day_on_which_it_was_received(file):
     row = WaitingGift.objects.get(line=2)
     actions.record(waiting_id=row.pk, late=True, **SAID)
