@@ -93,9 +93,12 @@ def _pages(folder: Path) -> list[str]:
 
 def _one_by_one(run: PaperRun, pages: list[str]) -> tuple[float, list[int]]:
     """Make ten papers of a run and draw their very pages alone beside them, in turns; read the memory after each."""
-    with _pool(1, tasks=paper_worker.MOST // TEN) as pool:
-        turns = [pages[start : start + TEN] for start in range(0, len(pages), TEN)]
-        found = list(pool.map(bare_drawings.beside, [run.pk] * len(turns), [LEASE] * len(turns), turns))
+    found = []
+    for first in range(0, len(pages), paper_worker.MOST):
+        of_one_worker = pages[first : first + paper_worker.MOST]
+        turns = [of_one_worker[start : start + TEN] for start in range(0, len(of_one_worker), TEN)]
+        with _pool(1) as pool:
+            found += pool.map(bare_drawings.beside, [run.pk] * len(turns), [LEASE] * len(turns), turns)
     ours, bare, memory = zip(*found, strict=True)
     return statistics.median(ours) / statistics.median(bare), list(memory)
 
@@ -119,13 +122,12 @@ def _pooled(pool: ProcessPoolExecutor, work: Callable, *said: list) -> float:
     return _timed(lambda: list(pool.map(work, *said)))
 
 
-def _pool(workers: int, tasks: int | None = None) -> ProcessPoolExecutor:
-    """Begin so many processes, each to be followed by another after its tasks, as workers are."""
+def _pool(workers: int) -> ProcessPoolExecutor:
     connection.close()
     os.environ["PYTHONPATH"] = str(bench.ROOT)
     os.environ["DATABASE_URL"] = f"sqlite:///{connection.settings_dict['NAME']}"
     spawn = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(workers, mp_context=spawn, max_tasks_per_child=tasks)
+    return ProcessPoolExecutor(workers, mp_context=spawn)
 
 
 def _timed(work: Callable[[], object]) -> float:

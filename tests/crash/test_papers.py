@@ -1,5 +1,6 @@
 """Killed at any moment, a run of papers loses none, makes none twice, and goes on where it stopped."""
 
+import multiprocessing
 import os
 import random
 import secrets
@@ -8,16 +9,18 @@ import subprocess
 import sys
 import time
 import uuid
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from clinic import audit as care
+from clinic.actions import paper_runs
+from clinic.management import paper_worker
 from clinic.models import IssuedPaper, PaperNumber, RunItem
 from ledger.actions import donors
 from ledger.models import Fund
 from tests.clinic import make
-from tests.clinic.make import DAY
+from tests.clinic.make import AT, DAY, TODAY
 from tests.conftest import SOAK
 from tests.crash.test_killed import ROOT, forgotten_by_the_server, url
 
@@ -40,17 +43,52 @@ def begun(folder, out) -> subprocess.Popen:
     )
 
 
-def test_killed_at_random_moments_a_run_loses_no_paper(settings, tmp_path):
-    settings.MEDIA_ROOT = tmp_path / "media"
-    seed = int(os.environ.get("RANDOM_SEED", secrets.randbelow(2**32)))
-    print(f"seed {seed}")
-    moments, clinic = random.Random(seed), make.open_clinic()
-    general = Fund.objects.get(kind="general")
-    for number in range(DONORS):
+def given_by(donors_of_money: int) -> make.Clinic:
+    """So many donors of general money, which paid one day of boarding."""
+    clinic, general = make.open_clinic(), Fund.objects.get(kind="general")
+    for number in range(donors_of_money):
         said = {"key": uuid.uuid4(), "on": date(2026, 10, 1), "by": clinic.bookkeeper.pk}
         clinic.gift(general, 500 + number, donor_id=donors.add(name=f"Donor {number}", **said).pk)
     clinic.admit(on=DAY, partner=False)
     clinic.sign()
+    return clinic
+
+
+def test_workers_follow_each_other_until_nothing_is_left_and_one_that_was_killed_is_told(
+    settings, tmp_path, monkeypatch
+):
+    """Two papers of each worker, where the last one in place is killed after its first."""
+    settings.MEDIA_ROOT = tmp_path
+    monkeypatch.setenv("DATABASE_URL", url())
+    monkeypatch.setenv("MEDIA_ROOT", str(tmp_path))
+    clinic = given_by(6)
+    days = {"from_on": date(2026, 1, 1), "to_on": date(2026, 12, 31)}
+    said = {"kind": "donor", **days, "form": "", "by": clinic.manager, "today": TODAY, "at": AT}
+    run = paper_runs.start(key=uuid.uuid4(), **said)
+    common = {"run_id": run.pk, "lease": timedelta(0), "most": 2}
+    told = []
+
+    def kill_the_last() -> None:
+        told.append(len(told))
+        if len(told) == 5:
+            for process in multiprocessing.active_children():
+                process.kill()
+
+    with pytest.raises(paper_worker.WorkerGone):
+        paper_worker.work_in_processes(workers=1, tell=kill_the_last, **common)
+    paper_worker.work_in_processes(workers=2, tell=lambda: told.append(0), **common)
+
+    assert len(told) >= 6
+    assert set(run.items.values_list("state", flat=True)) == {"made"}
+    assert IssuedPaper.objects.values("donor_id").distinct().count() == IssuedPaper.objects.count() == 6
+
+
+def test_killed_at_random_moments_a_run_loses_no_paper(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path / "media"
+    seed = int(os.environ.get("RANDOM_SEED", secrets.randbelow(2**32)))
+    print(f"seed {seed}")
+    moments = random.Random(seed)
+    given_by(DONORS)
 
     killed = 0
     for _ in range(KILLS):

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import sys
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -59,7 +57,7 @@ Beside one file each, all.pdf holds for the printer those that go by post. Exit 
         waiting = run.items.filter(state__in=(RunItem.State.WAITING, RunItem.State.WORKING)).count()
         with tqdm(total=waiting, desc="making papers", unit="paper", disable=None) as bar:
             if options["workers"] > 1:
-                _in_processes(run, options["workers"], lease, bar)
+                self._side_by_side(run, options["workers"], lease, bar)
             else:
                 work(run=run, worker=f"process {os.getpid()}", now=clock.real_now, lease=lease, tell=bar.update)
         files = run_files.write_out(run=run, folder=out)
@@ -67,6 +65,15 @@ Beside one file each, all.pdf holds for the printer those that go by post. Exit 
         self.stdout.write(run_files.as_json(files, left) if options["json"] else _as_text(files, left, out))
         if left:
             sys.exit(1)
+
+    def _side_by_side(self, run: PaperRun, workers: int, lease: timedelta, bar: tqdm) -> None:
+        connection.close()
+        try:
+            paper_worker.work_in_processes(run_id=run.pk, workers=workers, lease=lease, tell=bar.update)
+        except paper_worker.WorkerGone:
+            self.stderr.write(
+                "A worker was stopped from outside. Nothing is lost; start again with --take-over, for what it held."
+            )
 
     def _run(self, kind: str, from_on: date, to_on: date, form: str) -> PaperRun:
         house = House.objects.first()
@@ -84,22 +91,6 @@ Beside one file each, all.pdf holds for the printer those that go by post. Exit 
         except Refusal as refused:
             self.bad_input(refused)
         return PaperRun.objects.select_related("started_by").get(pk=run.pk)
-
-
-def _in_processes(run: PaperRun, workers: int, lease: timedelta, bar: tqdm) -> None:
-    """Keep so many workers busy until one of them finds nothing left to take."""
-    connection.close()
-    spawn = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=spawn, max_tasks_per_child=1) as pool:
-        begin = lambda: pool.submit(paper_worker.work_in_a_process, run.pk, lease)  # noqa: E731
-        busy: set[Future[int]] = {begin() for _ in range(workers)}
-        while busy:
-            ended, busy = wait(busy, return_when=FIRST_COMPLETED)
-            for one in ended:
-                taken = one.result()
-                bar.update(taken)
-                if taken == paper_worker.MOST:
-                    busy.add(begin())
 
 
 def _as_text(files: list[run_files.PaperFile], left: list[run_files.NotMade], out: Path) -> str:
