@@ -51,10 +51,10 @@ def run_step(request: HttpRequest, run_id: int) -> HttpResponse:
     """Work on a run for a while; the page asks again until nothing waits."""
     run = get_object_or_404(PaperRun.objects.select_related("started_by"), pk=run_id)
     until = clock.real_now() + A_WHILE
-    run_papers.work(run=run, worker=f"page of {request.user.pk}", now=clock.real_now, until=until)
+    taken = run_papers.work(run=run, worker=f"page of {request.user.pk}", now=clock.real_now, until=until)
     facts = queries.paper_run(run_id=run_id)
     if request.htmx and facts and not facts.row.is_over:
-        return part(request, "clinic/paper_runs/_progress.html", run=facts, may_write=True, running=True)
+        return part(request, "clinic/paper_runs/_progress.html", run=facts, may_write=True, idle=not taken)
     return redirect(request, "clinic:paper_run", run_id=run_id)
 
 

@@ -180,6 +180,7 @@ def a_run():
     clinic.RunItem.objects.filter(pk=first.pk).update(state="made", paper=paper, mail="perhaps", mail_says="Cut off.")
     clinic.RunItem.objects.filter(pk=by_post.pk).update(state="made", paper=paper)
     clinic.RunItem.objects.filter(pk=second.pk).update(state="not_made", says="A photo of it has vanished.")
+    run.items.filter(state="waiting").update(state="working", beat_at=datetime(2100, 1, 1, tzinfo=UTC))  # by another
     return run
 
 
