@@ -18,6 +18,7 @@ class ClinicConfig(AppConfig):
         home.ask_for_zone(house.zone)
         home.ask_for_person(house.person)
         home.ask_for_logo(house.logo)
+        home.ask_for_signatory(house.signatory)
 
         paid.connect(bills.tell_paid)
         put_back.connect(_erase_again)

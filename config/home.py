@@ -1,18 +1,30 @@
-"""What both rooms must know of the house: the decimals of its currency, its time zone, its people, its logo.
+"""What both rooms must know of the house: the decimals of its currency, its zone, people, logo and who signs.
 
-The ledger tells where to ask for the decimals, the clinic for the zone, the names and the logo. The decimals are
-kept, because the currency is chosen once, at set-up.
+The ledger tells where to ask for the decimals, the clinic for everything else. The decimals are kept, because the
+currency is chosen once, at set-up.
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 BEFORE_SET_UP = 2
 LETTER_PAPER = frozenset(["US", "CA", "MX", "CL", "CO", "CR", "DO", "GT", "NI", "PA", "PH", "PR", "SV", "VE"])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Signatory:
+    """Who signs letters; `signature` is a picture's source, empty where the name is written instead."""
+
+    name: str
+    title: str
+    signature: str
+
 
 _source: Callable[[], int | None] | None = None
 _zone: Callable[[], str | None] | None = None
 _person: Callable[[int], str] | None = None
 _logo: Callable[[], str] | None = None
+_signatory: Callable[[], Signatory | None] | None = None
 _kept: int | None = None
 
 
@@ -72,3 +84,14 @@ def logo() -> str:
 def paper_of(country: str) -> str:
     """Return the size of paper that a country prints on."""
     return "letter" if country in LETTER_PAPER else "a4"
+
+
+def ask_for_signatory(source: Callable[[], Signatory | None]) -> None:
+    """Name the function that tells who signs letters, where somebody was named for all of them."""
+    global _signatory
+    _signatory = source
+
+
+def signatory() -> Signatory | None:
+    """Return who signs letters, None where whoever issues one does."""
+    return _signatory() if _signatory else None

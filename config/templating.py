@@ -214,6 +214,13 @@ def logo() -> SafeString:
 
 
 @register.simple_tag
+def signed_by(issuer: str, holder: str) -> SafeString:
+    """Write who signs a letter for the holder: whoever the house named for all of them, else who issues this one."""
+    found = home.signatory() or home.Signatory(name=issuer, title="", signature="")
+    return render_to_string("components/signed_by.html", {"signs": found, "holder": holder})
+
+
+@register.simple_tag
 def beast(species: str) -> SafeString:
     """Draw the species where no photograph may be shown."""
     return render_to_string("components/beast.html", {"box": charts.beast_of(species)})

@@ -1,4 +1,4 @@
-"""The head of every paper."""
+"""The head of every paper, and who signs letters."""
 
 from django import forms
 
@@ -18,3 +18,14 @@ class LetterheadForm(forms.Form):
         help_text="JPEG, PNG or WebP. A drawing with instructions in it, such as SVG, is not taken.",
     )
     without_logo = forms.BooleanField(label="Take the logo away", required=False)
+    signs_name = LineField(
+        "Who signs letters", 120, required=False, help_text="Left empty, whoever issues a letter is named."
+    )
+    signs_title = LineField("Their title", 120, required=False, help_text="Such as: practice manager.")
+    signature = forms.FileField(
+        label="Signature",
+        required=False,
+        widget=forms.FileInput(attrs={"accept": ACCEPTS}),
+        help_text="A picture of it in dark ink on white paper: JPEG, PNG or WebP.",
+    )
+    without_signature = forms.BooleanField(label="Take the signature away", required=False)

@@ -16,10 +16,18 @@ class House(models.Model):
     logo_sha256 = models.CharField(max_length=64, blank=True)
     logo_type = models.CharField(max_length=40, blank=True)
 
+    signs_name = models.CharField(max_length=120, blank=True)  # who signs letters; empty: whoever issues one
+    signs_title = models.CharField(max_length=120, blank=True)
+    signature_sha256 = models.CharField(max_length=64, blank=True)
+    signature_type = models.CharField(max_length=40, blank=True)
+
     class Meta:
         constraints = [
             models.CheckConstraint(condition=models.Q(pk=1), name="house_is_one"),
             models.CheckConstraint(condition=models.Q(ward_turns_at__lte=23), name="house_ward_hour_0_to_23"),
+            models.CheckConstraint(
+                condition=models.Q(signature_sha256="") | ~models.Q(signs_name=""), name="house_signature_is_somebodys"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -3,7 +3,7 @@
 import base64
 
 from clinic.models import House, User
-from config import uploads
+from config import home, uploads
 
 
 def zone() -> str | None:
@@ -18,6 +18,18 @@ def person(user_id: int) -> str:
 
 def logo() -> str:
     """Return the logo as a picture's source, empty where there is none or its file is gone: then the mark stands."""
-    sha256, kind = House.objects.values_list("logo_sha256", "logo_type").first() or ("", "")
+    return _source(*(House.objects.values_list("logo_sha256", "logo_type").first() or ("", "")))
+
+
+def signatory() -> home.Signatory | None:
+    """Return who signs letters, with the signature as a picture's source; None where whoever issues one is named."""
+    said = House.objects.values_list("signs_name", "signs_title", "signature_sha256", "signature_type").first()
+    if not said or not said[0]:
+        return None
+    name, title, sha256, kind = said
+    return home.Signatory(name=name, title=title, signature=_source(sha256, kind))
+
+
+def _source(sha256: str, kind: str) -> str:
     content = uploads.read(sha256=sha256, content_type=kind) if sha256 else None
     return f"data:{kind};base64,{base64.b64encode(content).decode()}" if content else ""

@@ -21,6 +21,11 @@ class LetterPage:
     set_at: datetime | None
 
 
+def letters() -> tuple[Letter, ...]:
+    """Return every text that a manager may write."""
+    return tuple(letter_texts.CATALOG.values())
+
+
 def text(*, code: str) -> str:
     """Return the wording in force."""
     return LetterText.objects.filter(code=code).order_by("-id").values_list("text", flat=True).first() or (

@@ -51,12 +51,13 @@ def partner_month(*, partner: Partner, on: date, today: date, house: House) -> P
         return None
     last = first.replace(day=monthrange(first.year, first.month)[1])
     issued = issued_papers.standing_of_partner(partner=partner, from_on=first, to_on=last)
-    said = {"partner": partner, "from_on": first, "to_on": min(last, today), "house": house, "signer": ""}
-    statement = partner_statement(**said, issued_on=today)
+    said = {"partner": partner, "from_on": first, "to_on": min(last, today), "house": house}
+    signer = issued.issued_by.name if issued else ""
+    statement = partner_statement(**said, signer=signer, issued_on=today)
     same = issued is not None and issued.facts["sums"] == statement.sums()
     if issued and same:
         numbered = {"number": str(issued.number), "corrects": _corrects(issued.replaces), "issued_on": issued.issued_on}
-        statement = partner_statement(**said, **numbered)
+        statement = partner_statement(**said, signer=signer, **numbered)
     return PartnerMonth(
         statement=statement,
         issued=issued,

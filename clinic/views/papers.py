@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 
 from clinic.forms.papers import IssueForm
 from clinic.queries import impact_statement as query
-from clinic.queries import issued_papers, papers_past_years, papers_to_cancel
+from clinic.queries import issued_papers, letter_texts, papers_past_years, papers_to_cancel
 from clinic.views import present
 from config import render
 from config.access import gate
@@ -25,7 +25,7 @@ def papers(request: HttpRequest) -> HttpResponse:
     form, from_on, to_on = _period(request, now.today)
     donors = donor_choices.donor_choices(from_on=from_on, to_on=to_on)
     facts = {"donors": donors, "form": form, "from_on": from_on, "to_on": to_on, "issued": issued_papers.latest()}
-    facts["to_cancel"] = papers_to_cancel.papers_to_cancel()
+    facts |= {"to_cancel": papers_to_cancel.papers_to_cancel(), "letters": letter_texts.letters()}
     may_see = request.user.may(Role.BOOKKEEPER, Role.MANAGER, Role.READER)
     facts["past_years"] = len(papers_past_years.past_years(today=now.today)) if may_see else 0
     return page(request, "clinic/papers/page.html", status=422 if form.errors else 200, **facts)

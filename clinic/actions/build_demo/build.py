@@ -35,7 +35,7 @@ def build(
     if House.objects.exists():
         raise HouseStands("This database holds a clinic already. The demo is built into an empty one only.")
     diary = diaries.read(folder, as_of=as_of)
-    scene = set_the_scene(diary, password=DEMO_PASSWORD)
+    scene = set_the_scene(diary, folder=folder, password=DEMO_PASSWORD)
     earlier_paths(diary, scene)
     money, ward = Money(diary, scene), Ward(diary, scene, folder=folder)
     other, shelf = MoneyOut(diary, scene, folder=folder), Shelf(diary, scene)

@@ -2,13 +2,15 @@
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from pathlib import Path
 
 from django.contrib.auth.hashers import PBKDF2PasswordHasher
 
-from clinic.actions import people, prices, services, tablets
+from clinic.actions import letterhead, people, prices, services, tablets
 from clinic.actions.build_demo import costs
 from clinic.actions.build_demo.diary import Diary, key, minor
 from clinic.models import Animal, BoardingLevel, House, Partner, Place, Service, User
+from config import uploads
 from config.roles import Role
 from ledger.actions import agreements, donors, funds, holder, opening, policies
 from ledger.queries.fund_choices import fund_choices
@@ -26,9 +28,9 @@ class Scene:
     donors: dict[str, int] = field(default_factory=dict)
 
 
-def set_the_scene(diary: Diary, *, password: str) -> Scene:
+def set_the_scene(diary: Diary, *, folder: Path, password: str) -> Scene:
     scene = Scene()
-    _house(diary)
+    _house(diary, folder)
     for partner in diary.says["partner"]:
         scene.partners[partner["name"]] = services.add_partner(
             name=partner["name"],
@@ -64,8 +66,8 @@ def set_the_scene(diary: Diary, *, password: str) -> Scene:
     return scene
 
 
-def _house(diary: Diary) -> None:
-    said = diary.says["house"]
+def _house(diary: Diary, folder: Path) -> None:
+    said, signs = diary.says["house"], diary.says["house"]["signs"]
     House.objects.create(
         pk=1,
         name=said["name"],
@@ -73,6 +75,14 @@ def _house(diary: Diary) -> None:
         time_zone=said["zone"],
         ward_turns_at=said["turns_at"],
         opening_on=diary.first,
+    )
+    letterhead.change(
+        name=said["name"],
+        address=said["address"],
+        paper="letter",
+        signs_name=signs["name"],
+        signs_title=signs["title"],
+        signature=uploads.keep((folder / signs["file"]).read_bytes(), pictures_only=True),
     )
 
 

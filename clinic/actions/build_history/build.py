@@ -51,7 +51,7 @@ def build(
     diary = diaries.read(folder, as_of=as_of)
     diary = replace(diary, as_of=first - timedelta(days=diary.says["opening"]))
     with transaction.atomic(durable=True):
-        scene = set_the_scene(diary, password=DEMO_PASSWORD)
+        scene = set_the_scene(diary, folder=folder, password=DEMO_PASSWORD)
         money, ward = Money(diary, scene, Chances(2 * seed)), Ward(diary, scene, Chances(2 * seed + 1))
     for done in range(days + 1):
         day = first + timedelta(days=done)
