@@ -7,6 +7,7 @@ from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
 from config.databases import database
+from config.mail import mail
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"
@@ -177,8 +178,11 @@ USE_I18N = False
 USE_TZ = True
 TIME_ZONE = "UTC"
 
-EMAIL_BACKEND = os.environ.get("EMAIL_BACKEND", "django.core.mail.backends.filebased.EmailBackend")
-EMAIL_FILE_PATH = VAR_DIR / "mail"
+try:
+    _MAIL = mail(os.environ, VAR_DIR / "mail")
+except ValueError as _wrong:
+    raise ImproperlyConfigured(str(_wrong)) from None
+globals().update(_MAIL)
 
 LOGGING = {
     "version": 1,
