@@ -5,7 +5,7 @@ surely not sent, and may be sent again; after anything else nobody can know, so 
 
 Refusal
 └── MailRefused
-    └── NotToDecide   only a letter that is perhaps sent, sent or came back has something to be said about it
+    └── NotToDecide   nothing is to be said of a letter that was never handed to a mail server
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from datetime import datetime, timedelta
 
 from django.core.mail import EmailMessage
 from django.db import transaction
-from django.db.models import Q
 
 from clinic.models import House, PaperRun, RunItem
 from clinic.queries import issued_papers, recipients
+from clinic.queries.standing_papers import last_papers, stands
 from config.refusal import Refusal
 
 LEASE = timedelta(minutes=2)
@@ -31,7 +31,9 @@ SAID = {
     "arrived": RunItem.Mail.SENT,
     "again": RunItem.Mail.NONE,
     "bounced": RunItem.Mail.BOUNCED,
+    "posted": RunItem.Mail.POSTED,
 }
+KNOWN = (RunItem.Mail.PERHAPS, RunItem.Mail.SENT, RunItem.Mail.REFUSED, RunItem.Mail.BOUNCED, RunItem.Mail.POSTED)
 
 
 class MailRefused(Refusal):
@@ -66,14 +68,14 @@ def perhaps(*, run: PaperRun, at: datetime) -> int:
 
 @transaction.atomic
 def decide(*, item: RunItem, said: str, at: datetime) -> None:
-    """Write down what a person says of a letter: it arrived, it came back, or it is to be sent again.
+    """Write down what a person says of a letter: it arrived, came back, went by post, or is to be sent again.
+
+    Each can be said anew: a letter said to have come back by mistake has arrived after all.
 
     :raises NotToDecide: when nothing is to be said of it.
     """
-    known = (RunItem.Mail.PERHAPS, RunItem.Mail.SENT, RunItem.Mail.REFUSED, RunItem.Mail.BOUNCED)
-    words = {"bounced": "It came back."}.get(said, "")
-    if said not in SAID or not RunItem.objects.filter(pk=item.pk, mail__in=known).update(
-        mail=SAID[said], mail_says=words, mail_at=at
+    if said not in SAID or not RunItem.objects.filter(pk=item.pk, mail__in=KNOWN).update(
+        mail=SAID[said], mail_says="", mail_at=at
     ):
         raise NotToDecide
 
@@ -81,12 +83,14 @@ def decide(*, item: RunItem, said: str, at: datetime) -> None:
 def _claimed(run: PaperRun, at: datetime, tried: set[int]) -> RunItem | None:
     """Take the next letter that nobody sends; one without an address says so and is passed over."""
     with transaction.atomic(durable=True):
-        free = Q(mail=RunItem.Mail.NONE, mail_says="")
-        for item in run.items.filter(free, state=RunItem.State.MADE).exclude(pk__in=tried).order_by("place"):
-            if why := recipients.recipient(item).why_not_mailed:
-                RunItem.objects.filter(free, pk=item.pk).update(mail_says=why)
-                continue
-            if RunItem.objects.filter(free, pk=item.pk).update(mail=RunItem.Mail.SENDING, mail_at=at):
+        unsent = [item for item in recipients.made(run=run) if item.mail == RunItem.Mail.NONE and item.pk not in tried]
+        last, how = last_papers(ids=[item.paper_id for item in unsent]), recipients.recipients(items=unsent)
+        for item in unsent:
+            free = RunItem.objects.filter(pk=item.pk, mail=RunItem.Mail.NONE)
+            if why := how[item.pk].why_not_mailed:
+                tried.add(item.pk)
+                free.update(mail_says=why)
+            elif stands(last[item.paper_id]) and free.update(mail=RunItem.Mail.SENDING, mail_at=at):
                 return item
     return None
 
@@ -105,9 +109,10 @@ def _sent(item: RunItem, house: House, at: datetime) -> bool:
 
 
 def _handed_over(item: RunItem, house: House) -> tuple[str, str]:
-    paper = item.paper
-    content = issued_papers.content(paper=paper) if paper else None
-    if paper is None or content is None:
+    """Hand over the paper that stands now: where it was corrected since, the correction."""
+    paper = last_papers(ids=[item.paper_id])[item.paper_id]
+    content = issued_papers.content(paper=paper)
+    if content is None or not stands(paper):
         return RunItem.Mail.REFUSED, "Its file is gone or no longer handed out. Nothing was sent."
     EmailMessage(
         subject=f"{house.name}: your statement No. {paper.number}",

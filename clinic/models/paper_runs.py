@@ -47,6 +47,7 @@ class RunItem(models.Model):
         PERHAPS = "perhaps", "perhaps sent"
         REFUSED = "refused", "refused"
         BOUNCED = "bounced", "came back"
+        POSTED = "posted", "sent by post instead"
 
     run = models.ForeignKey(PaperRun, on_delete=models.CASCADE, related_name="items")
     place = models.PositiveIntegerField()

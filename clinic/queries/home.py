@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.db.models import Min
 from django.urls import reverse
 
 from clinic.models import BoardingLevel, EveningSeen, House, Service, Stay
@@ -11,8 +12,11 @@ from clinic.queries import prices as price_query
 from clinic.queries import ward_sheet as sheet_query
 from clinic.queries.due_decisions import due_decisions
 from clinic.queries.needs import Need, names
+from clinic.queries.needs_of_disputes import need_of_disputes
 from clinic.queries.needs_of_follow_up import needs_of_follow_up
+from clinic.queries.needs_of_gifts import need_of_waiting_gifts
 from clinic.queries.needs_of_medical_lines import need_of_medical_lines
+from clinic.queries.needs_of_papers import need_of_letters
 from clinic.queries.needs_of_shelf import needs_of_shelf
 from clinic.queries.not_given import not_given
 from clinic.queries.occupancy import occupancy
@@ -66,6 +70,10 @@ def home(*, on: date, moment: datetime, house: House, roles: frozenset[Role]) ->
         needs.append(_decisions(on, house))
     if Role.VET in roles:
         needs.append(need_of_medical_lines(on=on))
+    if Role.MANAGER in roles:
+        needs.append(need_of_disputes())
+    if Role.BOOKKEEPER in roles:
+        needs += [need_of_letters(on=on), need_of_waiting_gifts()]
     if roles & {Role.MANAGER, Role.BOOKKEEPER}:
         needs.append(_backup(moment))
     return Home(
@@ -231,9 +239,10 @@ def _levels() -> Need | None:
 
 
 def _prices(on: date) -> Need | None:
-    services = Service.objects.filter(retired_on__isnull=True)
-    missing = [service.name for service in services.exclude(prices__starts_on__lte=on).order_by("name")]
-    if services.exists() and not missing:
+    services = Service.objects.filter(retired_on__isnull=True).annotate(first_on=Min("prices__starts_on"))
+    since = list(services.order_by("name").values_list("name", "first_on"))
+    missing = [name for name, first_on in since if first_on is None or first_on > on]
+    if since and not missing:
         return None
     return Need(
         max(len(missing), 1),

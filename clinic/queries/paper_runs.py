@@ -1,8 +1,7 @@
-"""Runs of papers: how far each has come, and what of it needs a person."""
+"""Runs of papers: how far each has come, what of it needs a person, how many go which way."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,7 +9,8 @@ from django.db.models import Count, Q
 
 from clinic.models import PaperRun, RunItem
 from clinic.queries import recipients
-from ledger.queries import donor_choices
+from clinic.queries.run_items import ASKS, ItemRow, item_rows
+from clinic.queries.standing_papers import last_papers, stands
 
 SHOWN = 60
 
@@ -37,18 +37,6 @@ class RunRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ItemRow:
-    id: int
-    whose: str
-    number: str
-    state: str
-    says: str
-    mail: str
-    mail_words: str
-    mail_says: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class RunPage:
     row: RunRow
     needs: tuple[ItemRow, ...]  # not made, or with a letter about which a person must decide
@@ -56,7 +44,7 @@ class RunPage:
     more: int
     to_print: int
     to_mail: int
-    mailed: int
+    both: int  # of those to print, how many go by e-mail too
 
 
 def paper_runs() -> tuple[RunRow, ...]:
@@ -68,17 +56,28 @@ def paper_run(*, run_id: int) -> RunPage | None:
     run = _counted(PaperRun.objects.filter(pk=run_id)).first()
     if run is None:
         return None
-    asks = Q(state=RunItem.State.NOT_MADE) | Q(mail__in=(RunItem.Mail.PERHAPS, RunItem.Mail.REFUSED))
     items = run.items.select_related("partner", "paper__number").order_by("place")
     made = items.filter(state=RunItem.State.MADE)
+    to_print, to_mail = _ways(run)
     return RunPage(
         row=_row(run),
-        needs=_items(items.filter(asks)),
-        items=_items(made[:SHOWN]),
+        needs=item_rows(items=items.filter(Q(state=RunItem.State.NOT_MADE) | Q(mail__in=ASKS))),
+        items=item_rows(items=made[:SHOWN]),
         more=max(made.count() - SHOWN, 0),
-        to_print=len(recipients.printed(run=run)),
-        to_mail=made.filter(mail="", mail_says="").count(),
-        mailed=made.filter(mail=RunItem.Mail.SENT).count(),
+        to_print=len(to_print),
+        to_mail=len(to_mail),
+        both=len(to_print & to_mail),
+    )
+
+
+def _ways(run: PaperRun) -> tuple[set[int], set[int]]:
+    """Return the items whose paper stands and is printed, and those whose letter is still to be sent."""
+    items = recipients.made(run=run)
+    last, how = last_papers(ids=[item.paper_id for item in items]), recipients.recipients(items=items)
+    standing = [(item, how[item.pk]) for item in items if stands(last[item.paper_id])]
+    return (
+        {item.pk for item, contact in standing if recipients.is_printed(item, contact)},
+        {item.pk for item, contact in standing if recipients.is_to_mail(item, contact)},
     )
 
 
@@ -101,22 +100,4 @@ def _row(run) -> RunRow:
         made=run.made,
         not_made=run.not_made,
         is_canceled=run.canceled_at is not None,
-    )
-
-
-def _items(rows: Iterable[RunItem]) -> tuple[ItemRow, ...]:
-    found = list(rows)
-    names = donor_choices.names(ids={item.donor_id for item in found if item.donor_id})
-    return tuple(
-        ItemRow(
-            id=item.pk,
-            whose=item.partner.name if item.partner else names.get(item.donor_id or 0, ""),
-            number=str(item.paper.number) if item.paper else "",
-            state=item.get_state_display(),
-            says=item.says,
-            mail=item.mail,
-            mail_words=item.get_mail_display(),
-            mail_says=item.mail_says,
-        )
-        for item in found
     )

@@ -1,4 +1,7 @@
-"""The papers of a run as files: one each under its number, and those that go by post in one for the printer."""
+"""The papers of a run as files: one each under its number, and those that go by post in one for the printer.
+
+A paper that was corrected since is written out as its correction, and one that no longer counts not at all.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +11,9 @@ from decimal import Decimal
 from io import BytesIO
 from pathlib import Path
 
-from clinic.models import PaperRun, RunItem
+from clinic.models import IssuedPaper, PaperRun, RunItem
 from clinic.queries import issued_papers, recipients
+from clinic.queries.standing_papers import last_papers, stands
 from config import home
 
 MERGED = "all.pdf"
@@ -34,15 +38,15 @@ def write_out(*, run: PaperRun, folder: Path) -> list[PaperFile]:
 
     merged, files = PdfWriter(), []
     printed = recipients.printed(run=run)
-    for item in _made(run):
-        content = issued_papers.content(paper=item.paper)
+    for item, paper in _standing(run):
+        content = issued_papers.content(paper=paper)
         if content is None:
             continue
-        path = folder / f"{item.paper.number}.pdf"
+        path = folder / f"{paper.number}.pdf"
         path.write_bytes(content)
         if item.pk in printed:
             merged.append(BytesIO(content), import_outline=False)
-        files.append(PaperFile(number=str(item.paper.number), file=str(path), sums=_sums(item.paper.facts["sums"])))
+        files.append(PaperFile(number=str(paper.number), file=str(path), sums=_sums(paper.facts["sums"])))
     if merged.pages:
         merged.write(folder / MERGED)
     return files
@@ -54,8 +58,8 @@ def merged(*, run: PaperRun) -> bytes | None:
 
     writer = PdfWriter()
     printed = recipients.printed(run=run)
-    for item in _made(run):
-        if item.pk in printed and (content := issued_papers.content(paper=item.paper)):
+    for item, paper in _standing(run):
+        if item.pk in printed and (content := issued_papers.content(paper=paper)):
             writer.append(BytesIO(content), import_outline=False)
     if not writer.pages:
         return None
@@ -65,13 +69,10 @@ def merged(*, run: PaperRun) -> bytes | None:
 
 
 def not_made(*, run: PaperRun) -> list[NotMade]:
-    """Return the items that could not be made, each with its sentence; and those whose file is gone or withheld."""
+    """Return the items that could not be made, each with its sentence; and those that are left out."""
     left = [NotMade(whose=_whose(item), says=item.says) for item in _items(run, RunItem.State.NOT_MADE)]
-    gone = [item for item in _made(run) if issued_papers.content(paper=item.paper) is None]
-    return left + [
-        NotMade(whose=_whose(item), says=f"The file of paper {item.paper.number} is gone or no longer handed out.")
-        for item in gone
-    ]
+    told = [(item, _why_left_out(paper)) for item, paper in _last(run)]
+    return left + [NotMade(whose=_whose(item), says=says) for item, says in told if says]
 
 
 def as_json(files: list[PaperFile], left: list[NotMade]) -> str:
@@ -79,8 +80,22 @@ def as_json(files: list[PaperFile], left: list[NotMade]) -> str:
     return json.dumps({"papers": papers, "not_made": [vars(one) for one in left]}, ensure_ascii=False, indent=2)
 
 
-def _made(run: PaperRun) -> list[RunItem]:
-    return list(_items(run, RunItem.State.MADE).select_related("paper__number", "paper__withdrawal"))
+def _standing(run: PaperRun) -> list[tuple[RunItem, IssuedPaper]]:
+    return [(item, paper) for item, paper in _last(run) if stands(paper)]
+
+
+def _last(run: PaperRun) -> list[tuple[RunItem, IssuedPaper]]:
+    items = list(_items(run, RunItem.State.MADE))
+    papers = last_papers(ids=[item.paper_id for item in items])
+    return [(item, papers[item.paper_id]) for item in items]
+
+
+def _why_left_out(paper: IssuedPaper) -> str:
+    if not stands(paper):
+        return f"Paper {paper.number} no longer counts."
+    if issued_papers.content(paper=paper) is None:
+        return f"The file of paper {paper.number} is gone or no longer handed out."
+    return ""
 
 
 def _items(run: PaperRun, state: str):

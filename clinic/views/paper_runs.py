@@ -15,7 +15,7 @@ from clinic.queries import paper_runs as queries
 from clinic.queries import run_files
 from clinic.views import present
 from clinic.views.papers import READ, WRITE
-from config import clock
+from config import clock, mail
 from config.access import gate
 from config.acting import act
 from config.render import file, page, part, redirect
@@ -42,7 +42,13 @@ def paper_run(request: HttpRequest, run_id: int) -> HttpResponse:
     run = queries.paper_run(run_id=run_id)
     if run is None:
         raise Http404
-    return page(request, "clinic/paper_runs/run.html", run=run, may_write=request.user.may(*WRITE))
+    return page(
+        request,
+        "clinic/paper_runs/run.html",
+        run=run,
+        may_write=request.user.may(*WRITE),
+        into_files=mail.is_into_files(),
+    )
 
 
 @gate(write=WRITE)

@@ -16,6 +16,7 @@ class Contact:
     email: str
     wants: str
     is_erased: bool
+    address: str = ""
 
     @property
     def gets_papers(self) -> bool:
@@ -49,9 +50,11 @@ def contacts(*, ids: Iterable[int]) -> dict[int, Contact]:
         Coalesce("same_as__email", "email"),
         Coalesce("same_as__wants", "wants"),
         Coalesce("same_as__erased_on", F("erased_on")),
+        Coalesce("same_as__address", "address"),
     )
     return {
-        number: Contact(email=email, wants=wants, is_erased=erased is not None) for number, email, wants, erased in rows
+        number: Contact(email=email, wants=wants, is_erased=erased is not None, address=address)
+        for number, email, wants, erased, address in rows
     }
 
 

@@ -17,6 +17,7 @@ from clinic.forms.animals import AdmitForm
 from clinic.models import Approval, Dispute, Owner, Partner, Withdrawal
 from clinic.queries import approvals as query
 from clinic.queries import disputes
+from clinic.queries.needs_of_disputes import need_of_disputes
 from config.roles import Role
 from ledger.models import Agreement, Entry, Share
 from tests.clinic import make
@@ -186,10 +187,13 @@ class TestPartnerContact:
         assert "disputed" in contact.get("clinic:your_animal", bracken.pk)
         assert disputes.disputed(numbers=[billed.id]) == {billed.id}
         assert "He was at the foster" in house.get("clinic:partner", clinic.partner.pk)
+        assert "disputed line to answer" in Visitor(clinic.manager).get("clinic:home")
+        assert need_of_disputes().address == f"/disputes/{Dispute.objects.get().pk}/"
         before = list(Share.objects.values_list())
         house.post("clinic:dispute", Dispute.objects.get().pk, words="You are right: it is taken back.")
         assert "You are right: it is taken back." in contact.get("clinic:your_animal", bracken.pk)
         assert disputes.disputed(numbers=[billed.id]) == frozenset()
+        assert need_of_disputes() is None
         assert list(Share.objects.values_list()) == before  # the books do not pause
 
     def test_a_line_is_disputed_once_at_a_time(self, clinic, bracken, billed):

@@ -1,5 +1,6 @@
 """Letters of a run: each once; a refusal is said, what was cut off waits for a person, none goes twice on its own."""
 
+import io
 import smtplib
 import uuid
 from datetime import date, timedelta
@@ -8,12 +9,19 @@ import pytest
 from django.core import mail
 from django.core.mail.backends.locmem import EmailBackend
 from django.urls import reverse
+from pypdf import PdfReader
 
+from clinic.actions import issued_papers as paper_actions
 from clinic.actions import mail_papers, paper_runs, run_papers
-from clinic.models import RunItem
-from clinic.queries import issued_papers
+from clinic.actions.issue_statement import issue_statement
+from clinic.models import House, RunItem
+from clinic.queries import issued_papers, recipients, run_files
+from clinic.queries.needs_of_papers import need_of_letters
+from clinic.queries.paper_runs import paper_run
+from clinic.views import paper_runs as views
+from config.mail import FILES
 from ledger.actions import donors
-from ledger.models import Fund
+from ledger.models import Donor, Fund
 from tests.clinic import make
 from tests.clinic.make import AT, TODAY
 
@@ -109,7 +117,8 @@ def test_a_process_killed_while_sending_leaves_a_letter_perhaps_sent(run):
 
 
 @pytest.mark.parametrize(
-    ("said", "state", "again"), [("arrived", "sent", 0), ("again", "", 1), ("bounced", "bounced", 0)]
+    ("said", "state", "again"),
+    [("arrived", "sent", 0), ("again", "", 1), ("bounced", "bounced", 0), ("posted", "posted", 0)],
 )
 def test_a_person_decides(run, clinic, client, said, state, again):
     Broken.next_ones = [TimeoutError()]
@@ -133,7 +142,94 @@ def test_nothing_is_decided_of_a_letter_that_was_not_sent(run):
     assert set(RunItem.objects.values_list("mail", flat=True)) == {""}
 
 
-def test_the_pages_start_a_run_work_on_it_and_print_it(clinic, run, client):
+def test_what_stands_now_goes_out_and_the_list_says_what_became_of_the_first(clinic, run, client):
+    """Ben's is corrected and Cleo's no longer counts: neither first paper is mailed or printed."""
+    ben, cleo = run.items.get(place=2), run.items.get(place=3)
+    correct(clinic, ben.paper)
+    paper_actions.withdraw(paper=cleo.paper, why="Of somebody else.", is_served=True, by=clinic.manager, at=AT)
+    client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+
+    send(run)
+    page = client.get(reverse("clinic:paper_run", args=[run.pk])).content.decode()
+    printed = " ".join(one.extract_text() for one in PdfReader(io.BytesIO(run_files.merged(run=run))).pages)
+
+    assert [letter.attachments[0][0] for letter in mail.outbox] == [
+        "statement-2026-0001.pdf",
+        "statement-2026-0004.pdf",
+    ]
+    assert "2026-0004" in printed
+    assert "2026-0003" not in printed
+    correction = reverse("clinic:issued_paper", args=["2026-0004"])
+    assert f'corrected by <a href="{correction}">No. 2026-0004</a>' in page
+    assert "no longer counts" in page
+    assert [one.says for one in run_files.not_made(run=run)] == ["Paper 2026-0003 no longer counts."]
+
+
+def correct(clinic, paper):
+    said = {"donor_id": paper.donor_id, "donor": "Ben", "address": "", "from_on": paper.from_on, "to_on": paper.to_on}
+    house = House.objects.get()
+    issue_statement(
+        key=uuid.uuid4(), **said, house=house, by=clinic.manager, today=TODAY, at=AT, replaces=paper, why="A slip."
+    )
+
+
+def test_the_page_says_beforehand_how_many_go_which_way(clinic, run, client, settings):
+    """Ann and Ben have an address and have not said: they get both. Cleo has none."""
+    client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+
+    def page() -> str:
+        return " ".join(client.get(reverse("clinic:paper_run", args=[run.pk])).content.decode().split())
+
+    before = page()
+    send(run)
+    after = page()
+    settings.EMAIL_BACKEND = FILES
+
+    assert (
+        "2 letters are still to go by e-mail. 3 papers are in the printer’s file; 2 of those go by e-mail too."
+        in before
+    )
+    assert "Send 2 by e-mail" in before
+    assert "Send" not in after.split("Made</h2>")[1]
+    assert "letters reach nobody" not in after
+    assert "letters reach nobody" in page()
+
+
+def test_a_donor_whose_address_is_known_later_can_be_mailed_then(run):
+    send(run)
+    Donor.objects.filter(name="Cleo").update(email="cleo@mail.example")
+
+    assert (send(run), states(run)) == (1, ["sent", "sent", "sent"])
+    assert run.items.get(place=3).mail_says == ""
+
+
+def test_a_letter_that_came_back_says_what_is_next_and_a_slip_is_undone(clinic, run, client):
+    """The bookkeeper's first page asks until somebody says what became of it."""
+    send(run)
+    Donor.objects.filter(name="Ben").update(address="2 Mill Lane", wants="email")
+    client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+    for place in (1, 2):
+        mail_papers.decide(item=run.items.get(place=place), said="bounced", at=AT)
+
+    page = paper_run(run_id=run.pk)
+    need = need_of_letters(on=TODAY)
+    shown = client.get(reverse("clinic:home")).content.decode()
+    mail_papers.decide(item=run.items.get(place=1), said="arrived", at=AT)
+    mail_papers.decide(item=run.items.get(place=2), said="posted", at=AT)
+
+    assert [row.mail_says.split("; ")[-1] for row in page.needs] == [
+        "It is in the printer’s file now, but there is no postal address either: ask them for one.",
+        "send that by post, or mend the address and send it again.",
+    ]
+    assert (need.count, need.address) == (2, f"/papers/runs/{run.pk}/#needs")
+    assert "letters that did not arrive" in shown
+    assert states(run) == ["sent", "posted", ""]
+    assert need_of_letters(on=TODAY) is None
+    assert run.items.get(place=2).pk in recipients.printed(run=run)
+
+
+def test_the_pages_start_a_run_work_on_it_and_print_it(clinic, run, client, monkeypatch):
+    monkeypatch.setattr(views, "A_WHILE", timedelta(minutes=10))  # however slow this machine is
     client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
     clinic.gift(Fund.objects.get(kind="general"), 500, donor_id=run.items.first().donor_id)
     days = {"from_on": "2026-10-01", "to_on": "2026-10-31"}

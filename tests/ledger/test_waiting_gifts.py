@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from clinic.models import House, User
 from clinic.queries.month_end import month_end
+from clinic.queries.needs_of_gifts import need_of_waiting_gifts
 from config.roles import Role
 from ledger.actions import carrying
 from ledger.actions import waiting_gifts as actions
@@ -153,6 +154,7 @@ class TestPages:
     def test_each_is_one_step_from_its_mend(self, bookkeeper, file):
         late, wrong = (WaitingGift.objects.get(line=line).pk for line in (2, 4))
         month = month_end(today=oct(31), house=House.objects.get())
+        need = need_of_waiting_gifts()
         shown = bookkeeper.get(reverse("ledger:waiting_gifts")).content.decode()
         asked = bookkeeper.get(reverse("ledger:waiting_gift_record", args=[late])).content.decode()
         refused = bookkeeper.post(reverse("ledger:waiting_gift_record", args=[wrong]), {"sure": "yes", "late": "on"})
@@ -161,6 +163,8 @@ class TestPages:
         bookkeeper.post(reverse("ledger:waiting_gift_leave_out", args=[wrong]), {"why": "Not ours."})
 
         assert [item.count for item in month.items if item.words == "gifts that wait"] == [2]
+        assert (need.count, need.words, need.address) == (2, "gifts that wait", reverse("ledger:waiting_gifts"))
+        assert need_of_waiting_gifts() is None  # one is recorded, the other left out
         assert "2 rows of a gift file" not in shown and "2 rows of gift files are in no fund yet" in shown
         assert "Record, dated today" in shown and "Reopen the period" in shown and shown.count("/leave-out/") == 2
         assert "keeps October 2, 2026 as the day" in asked
