@@ -92,6 +92,7 @@ class PartnerPage:
     until_on: date | None
     withdrawals: tuple[WithdrawalLine, ...]
     disputes: tuple[DisputeLine, ...]
+    disputed_minor: int  # owed in the books, and not asked for until it is settled (F4)
     from_on: date
     to_on: date
     books: PartyBalance
@@ -141,6 +142,7 @@ def partner_page(*, partner: Partner, from_on: date, to_on: date, on: date) -> P
         for animal in _animals(partner, on)
         if animal.key in by_animal or animal.last is None or _is_here(animal, on)
     ]
+    disputed = disputes.disputes_of(partner=partner)
     return PartnerPage(
         id=partner.pk,
         name=partner.name,
@@ -154,7 +156,8 @@ def partner_page(*, partner: Partner, from_on: date, to_on: date, on: date) -> P
             WithdrawalLine(one.get_covers_display(), one.from_on, one.words)
             for one in partner.withdrawals.order_by("from_on", "pk")
         ),
-        disputes=disputes.disputes_of(partner=partner),
+        disputes=disputed,
+        disputed_minor=owed.asked_by_agreement(numbers={line.entry_number for line in disputed if line.waits}),
         from_on=from_on,
         to_on=to_on,
         books=party_balances.party_balance(party_key=partner.key),

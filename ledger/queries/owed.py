@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 
-from ledger.models import Charge, Entry, Fund, Posting, Words
+from ledger.models import Charge, Entry, Fund, Posting, Share, Words
 from ledger.models.accounts import BANK, DUE_FROM_PARTNERS, DUE_TO_PRACTICE, PARTNER_DEPOSITS
 from ledger.queries.sums import balances_at, last_number
 
@@ -166,6 +167,14 @@ def _open_lines(account: str, left: dict[int, int], *, since: date) -> list[tupl
 
 def _by_day(rows: QuerySet[Posting], fund: str, on: str) -> QuerySet:
     return rows.values_list(fund, on).annotate(total=Sum("amount_minor"))
+
+
+def asked_by_agreement(*, numbers: Collection[int]) -> int:
+    """Return what lines of care, by the numbers of their entries, ask of a partner by its agreement, as it stands."""
+    if not numbers:
+        return 0
+    shares = Share.objects.filter(charge__entry__in=list(numbers), payer=Share.Payer.AGREEMENT)
+    return shares.aggregate(total=Sum("amount_minor"))["total"] or 0
 
 
 def due_months(*, party_key: str, fund_id: int, due_minor: int) -> tuple[DueMonth, ...]:

@@ -186,6 +186,8 @@ class TestPartnerContact:
 
         assert "disputed" in contact.get("clinic:your_animal", bracken.pk)
         assert disputes.disputed(numbers=[billed.id]) == {billed.id}
+        for page in (contact.get("clinic:your_animals"), house.get("clinic:partner", clinic.partner.pk)):
+            assert "Owed by agreement 9 .60 of it disputed, not asked until settled 9 .60" in page  # 40 % of 24.00
         assert "He was at the foster" in house.get("clinic:partner", clinic.partner.pk)
         assert "disputed line to answer" in Visitor(clinic.manager).get("clinic:home")
         assert need_of_disputes().address == f"/disputes/{Dispute.objects.get().pk}/"
@@ -193,6 +195,7 @@ class TestPartnerContact:
         house.post("clinic:dispute", Dispute.objects.get().pk, words="You are right: it is taken back.")
         assert "You are right: it is taken back." in contact.get("clinic:your_animal", bracken.pk)
         assert disputes.disputed(numbers=[billed.id]) == frozenset()
+        assert "not asked until settled" not in contact.get("clinic:your_animals")
         assert need_of_disputes() is None
         assert list(Share.objects.values_list()) == before  # the books do not pause
 
