@@ -83,7 +83,7 @@ def test_a_giving_sites_file_and_the_bank_to_zero_left_over(clinic, open_page):
     page.get_by_label("What the donor wrote decides the fund").fill("wound fund > Wound fund")
     page.get_by_role("button", name="Read it so").click()
     page.get_by_role("button", name=re.compile("Record the 902 that stand")).click(timeout=LONG)
-    page.get_by_text(re.compile("in the books already")).first.wait_for(timeout=LONG)
+    page.get_by_text(re.compile("It is recorded: ")).first.wait_for(timeout=LONG)
 
     assert (Gift.objects.count(), GiftReturn.objects.count(), Donor.objects.count()) == (GIFTS, 2, KNOWN + 3)
     assert Gift.objects.filter(entry__postings__fund__name="Wound fund").distinct().count() == GIFTS // 9

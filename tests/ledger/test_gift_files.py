@@ -197,7 +197,7 @@ class TestPages:
         assert "Record the 5 that stand, let 3 wait" in shown
         assert (refused.status_code, before, Gift.objects.count()) == (303, 0, 5)
         assert make.by_name()["Wound fund"] == 40_00 - 1_77
-        assert "0 gifts are new" in bookkeeper.get(first["Location"]).content.decode()
+        assert "It is recorded: 5 rows are in the books" in bookkeeper.get(first["Location"]).content.decode()
 
     def test_a_file_that_cannot_be_read_is_told_at_its_field(self, bookkeeper):
         upload = SimpleUploadedFile("photo.png", b"\x89PNG\r\n\x1a\n\0\0\0", "image/png")
