@@ -62,7 +62,6 @@ def open_page(chromium, live_server):
         if user is not None:
             sign_in(context, user, live_server.url)
         page = context.new_page()
-        page.set_default_timeout(10_000)
         page.complaints = []
         page.on(
             "console", lambda said: page.complaints.append(said.text) if said.type in {"error", "warning"} else None

@@ -9,7 +9,6 @@ from clinic.actions import paper_runs, run_papers
 from clinic.models import RunItem
 from ledger.actions import donors
 from ledger.models import Fund
-from tests.browser.conftest import PATIENCE_MS
 from tests.clinic import make
 from tests.clinic.make import AT, TODAY
 
@@ -31,7 +30,6 @@ def clinic(settings, tmp_path):
 
 def test_a_run_goes_on_by_itself_from_its_start_and_when_it_is_opened_anew_in_its_middle(open_page, clinic):
     page = open_page(clinic.bookkeeper)
-    page.set_default_timeout(PATIENCE_MS)
     page.goto("/papers/runs/")
     page.get_by_label("From").fill(TODAY.isoformat())
     page.get_by_label("To", exact=True).fill(TODAY.isoformat())
