@@ -8,12 +8,16 @@ from django.utils import timezone
 
 
 def now() -> datetime:
-    """Return the moment, aware; with AS_OF set, about 12:50 UTC of that date: morning in the demo's clinic."""
+    """Return the moment, aware; with AS_OF set, about 12:50 UTC of that date: morning in the demo's clinic.
+
+    The day that passes meanwhile is told in its ten minutes, so that what comes later stands later.
+    """
     moment = timezone.now()
     if not settings.AS_OF:
         return moment
-    fixed = date.fromisoformat(settings.AS_OF)
-    return datetime.combine(fixed, time(12, 50, moment.second, moment.microsecond), tzinfo=moment.tzinfo)
+    midnight = moment.replace(hour=0, minute=0, second=0, microsecond=0)
+    fixed = datetime.combine(date.fromisoformat(settings.AS_OF), time(12, 45), tzinfo=moment.tzinfo)
+    return fixed + (moment - midnight) / 144
 
 
 def real_now() -> datetime:
