@@ -33,6 +33,7 @@ SAID = {
     "bounced": RunItem.Mail.BOUNCED,
     "posted": RunItem.Mail.POSTED,
 }
+LOOKED_AT_ONCE = 50
 KNOWN = (RunItem.Mail.PERHAPS, RunItem.Mail.SENT, RunItem.Mail.REFUSED, RunItem.Mail.BOUNCED, RunItem.Mail.POSTED)
 
 
@@ -54,7 +55,6 @@ def send(*, run: PaperRun, now: Callable[[], datetime], most: int = 10) -> int:
         item = _claimed(run, now(), tried)
         if item is None:
             break
-        tried.add(item.pk)
         sent += _sent(item, house, now())
     return sent
 
@@ -83,15 +83,17 @@ def decide(*, item: RunItem, said: str, at: datetime) -> None:
 def _claimed(run: PaperRun, at: datetime, tried: set[int]) -> RunItem | None:
     """Take the next letter that nobody sends; one without an address says so and is passed over."""
     with transaction.atomic(durable=True):
-        unsent = [item for item in recipients.made(run=run) if item.mail == RunItem.Mail.NONE and item.pk not in tried]
-        last, how = last_papers(ids=[item.paper_id for item in unsent]), recipients.recipients(items=unsent)
-        for item in unsent:
-            free = RunItem.objects.filter(pk=item.pk, mail=RunItem.Mail.NONE)
-            if why := how[item.pk].why_not_mailed:
+        unsent = recipients.made(run=run).filter(mail=RunItem.Mail.NONE)
+        while some := list(unsent.exclude(pk__in=tried)[:LOOKED_AT_ONCE]):
+            last, how = last_papers(ids=[item.paper_id for item in some]), recipients.recipients(items=some)
+            for item in some:
                 tried.add(item.pk)
-                free.update(mail_says=why)
-            elif stands(last[item.paper_id]) and free.update(mail=RunItem.Mail.SENDING, mail_at=at):
-                return item
+                free = RunItem.objects.filter(pk=item.pk, mail=RunItem.Mail.NONE)
+                if why := how[item.pk].why_not_mailed:
+                    if why != item.mail_says:
+                        free.update(mail_says=why)
+                elif stands(last[item.paper_id]) and free.update(mail=RunItem.Mail.SENDING, mail_at=at):
+                    return item
     return None
 
 
@@ -110,7 +112,7 @@ def _sent(item: RunItem, house: House, at: datetime) -> bool:
 
 def _handed_over(item: RunItem, house: House) -> tuple[str, str]:
     """Hand over the paper that stands now: where it was corrected since, the correction."""
-    paper = last_papers(ids=[item.paper_id])[item.paper_id]
+    paper = last_papers(ids=[item.paper_id], for_files=True)[item.paper_id]
     content = issued_papers.content(paper=paper)
     if content is None or not stands(paper):
         return RunItem.Mail.REFUSED, "Its file is gone or no longer handed out. Nothing was sent."

@@ -72,7 +72,7 @@ def paper_run(*, run_id: int) -> RunPage | None:
 
 def _ways(run: PaperRun) -> tuple[set[int], set[int]]:
     """Return the items whose paper stands and is printed, and those whose letter is still to be sent."""
-    items = recipients.made(run=run)
+    items = list(recipients.made(run=run))
     last, how = last_papers(ids=[item.paper_id for item in items]), recipients.recipients(items=items)
     standing = [(item, how[item.pk]) for item in items if stands(last[item.paper_id])]
     return (

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from django.db.models import QuerySet
+
 from clinic.models import PaperRun, RunItem
 from ledger.queries import donor_contacts
 from ledger.queries.donor_contacts import Contact
@@ -32,13 +34,13 @@ def is_to_mail(item: RunItem, contact: Contact) -> bool:
     return item.mail == RunItem.Mail.NONE and contact.is_mailed
 
 
-def made(*, run: PaperRun) -> list[RunItem]:
-    return list(run.items.filter(state=RunItem.State.MADE).select_related("partner").order_by("place"))
+def made(*, run: PaperRun) -> QuerySet[RunItem]:
+    return run.items.filter(state=RunItem.State.MADE).select_related("partner").order_by("place")
 
 
 def printed(*, run: PaperRun) -> frozenset[int]:
     """Return the items whose paper goes by post."""
-    items = made(run=run)
+    items = list(made(run=run))
     how = recipients(items=items)
     return frozenset(item.pk for item in items if is_printed(item, how[item.pk]))
 

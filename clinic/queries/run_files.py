@@ -70,7 +70,8 @@ def merged(*, run: PaperRun) -> bytes | None:
 
 def not_made(*, run: PaperRun) -> list[NotMade]:
     """Return the items that could not be made, each with its sentence; and those that are left out."""
-    left = [NotMade(whose=_whose(item), says=item.says) for item in _items(run, RunItem.State.NOT_MADE)]
+    items = run.items.filter(state=RunItem.State.NOT_MADE).select_related("partner").order_by("place")
+    left = [NotMade(whose=_whose(item), says=item.says) for item in items]
     told = [(item, _why_left_out(paper)) for item, paper in _last(run)]
     return left + [NotMade(whose=_whose(item), says=says) for item, says in told if says]
 
@@ -85,8 +86,8 @@ def _standing(run: PaperRun) -> list[tuple[RunItem, IssuedPaper]]:
 
 
 def _last(run: PaperRun) -> list[tuple[RunItem, IssuedPaper]]:
-    items = list(_items(run, RunItem.State.MADE))
-    papers = last_papers(ids=[item.paper_id for item in items])
+    items = list(recipients.made(run=run))
+    papers = last_papers(ids=[item.paper_id for item in items], for_files=True)
     return [(item, papers[item.paper_id]) for item in items]
 
 
@@ -96,10 +97,6 @@ def _why_left_out(paper: IssuedPaper) -> str:
     if issued_papers.content(paper=paper) is None:
         return f"The file of paper {paper.number} is gone or no longer handed out."
     return ""
-
-
-def _items(run: PaperRun, state: str):
-    return run.items.filter(state=state).select_related("partner").order_by("place")
 
 
 def _whose(item: RunItem) -> str:
