@@ -23,8 +23,13 @@ def act(form: forms.Form, action: Callable[[], T]) -> T | None:
         except IntegrityError:
             return _run(action)
     except Refusal as refused:
-        form.add_error(refused.field if refused.field in form.fields else None, str(refused))
+        tell(form, refused)
         return None
+
+
+def tell(form: forms.Form, refused: Refusal) -> None:
+    """Tell a refusal at its field, at the head of the form where it has none."""
+    form.add_error(refused.field if refused.field in form.fields else None, str(refused))
 
 
 def _run(action: Callable[[], T]) -> T:

@@ -14,7 +14,6 @@ from clinic.actions import issued_papers
 from clinic.actions.issued_papers import About
 from clinic.models import IssuedPaper, User
 from config import uploads
-from config.days import day_year
 
 
 class Paper(Protocol):
@@ -55,10 +54,3 @@ def draw_and_issue(
         made = issued_papers.issue(number=number, about=about, file=kept, by=by, on=today, at=at)
         also(made)
     return made
-
-
-def corrected(paper: IssuedPaper | None) -> str:
-    """Return the words by which a corrected paper names the one whose place it takes."""
-    if paper is None:
-        return ""
-    return f"No. {paper.number}, issued {day_year(paper.issued_on)}"

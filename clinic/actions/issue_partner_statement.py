@@ -6,9 +6,10 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from clinic.actions.drawn_papers import corrected, draw_and_issue
+from clinic.actions.drawn_papers import draw_and_issue
 from clinic.actions.issued_papers import About
 from clinic.models import House, IssuedPaper, Partner, User
+from clinic.queries.issued_papers import corrected
 from clinic.queries.partner_statement import PartnerStatement, partner_statement
 from config import render
 from config.days import month_after

@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime
 from uuid import UUID
 
-from clinic.actions.drawn_papers import corrected, draw_and_issue
+from clinic.actions.drawn_papers import draw_and_issue
 from clinic.actions.issued_papers import ACKNOWLEDGES, About
 from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper, User
 from clinic.queries.gift_receipt import Receipt, gift_receipt, year_receipt
+from clinic.queries.issued_papers import corrected
 from config import render
 from ledger.queries import one_donor
 

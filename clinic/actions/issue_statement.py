@@ -6,10 +6,11 @@ from collections.abc import Callable
 from datetime import date, datetime
 from uuid import UUID
 
-from clinic.actions.drawn_papers import corrected, draw_and_issue
+from clinic.actions.drawn_papers import draw_and_issue
 from clinic.actions.issued_papers import About
 from clinic.models import House, IssuedPaper, User
 from clinic.queries.impact_statement import Statement, impact_statement
+from clinic.queries.issued_papers import corrected
 from config import render
 
 TEMPLATE = "clinic/impact_statement/print.html"

@@ -11,8 +11,9 @@ from django.db.models import F
 from clinic.models import IssuedPaper, Partner
 from clinic.queries import photos
 from config import home, uploads
+from config.days import day_year
 from ledger.formulas import chain
-from ledger.queries import donor_choices, donor_contacts, one_donor, policies
+from ledger.queries import donor_choices, one_donor, policies
 
 LATEST = 30
 ACKNOWLEDGE = (IssuedPaper.Kind.RECEIPT, IssuedPaper.Kind.LETTER)
@@ -139,11 +140,6 @@ def of_partner(*, partner: Partner, from_on: date, to_on: date) -> PaperRow | No
     return None if paper is None else _row(paper, {})
 
 
-def standing_of_partner(*, partner: Partner, from_on: date, to_on: date) -> IssuedPaper | None:
-    """Return the statement of a partner's days that stands and is served."""
-    return _papers().filter(partner=partner, from_on=from_on, to_on=to_on, replaced_by=None, withdrawal=None).first()
-
-
 def all_of_partner(*, partner: Partner) -> tuple[PaperRow, ...]:
     """Return a partner's statements that stand, the newest first."""
     papers = _papers().filter(partner=partner, replaced_by=None, withdrawal=None).order_by("-to_on", "-id")
@@ -158,6 +154,11 @@ def acknowledgment_of(*, donor_id: int, gift_id: int | None, year: int) -> Issue
     return papers.first()
 
 
+def corrected(paper: IssuedPaper | None) -> str:
+    """Return the words by which a corrected paper names the one whose place it takes; none for None."""
+    return f"No. {paper.number}, issued {day_year(paper.issued_on)}" if paper else ""
+
+
 def row_of(paper: IssuedPaper) -> PaperRow:
     return _row(paper, {})
 
@@ -167,7 +168,7 @@ def content(*, paper: IssuedPaper, for_the_books: bool = False) -> bytes | None:
 
     The paper of a donor whose name was erased is kept `for_the_books` alone: nobody prints or mails it anew.
     """
-    if not _is_served(paper) or not (for_the_books or donor_contacts.is_named(donor_id=paper.donor_id)):
+    if not _is_served(paper) or not (for_the_books or not one_donor.reader(donor_id=paper.donor_id).is_erased):
         return None
     return uploads.read(sha256=paper.sha256, content_type=uploads.PDF)
 
@@ -210,7 +211,7 @@ def _page(paper: IssuedPaper) -> PaperPage:
         replaced_by=str(later.number) if later else "",
         withdrawn=withdrawn.why if withdrawn else "",
         is_served=_is_served(paper),
-        kept_through=None if donor_contacts.is_named(donor_id=paper.donor_id) else kept_through(paper),
+        kept_through=kept_through(paper) if one_donor.reader(donor_id=paper.donor_id).is_erased else None,
         destroyed=destroyed(paper),
         photo_is_withdrawn=_photo_is_withdrawn(paper),
         form=str(paper.facts.get("form", "")),

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from clinic.models import House, IssuedPaper, Partner, Stay, TreatmentPath
 from clinic.queries import issued_papers
 from clinic.queries.approvals import owner_of
 from clinic.queries.partner_statement import PartnerStatement, partner_statement
-from config.days import day_year
+from clinic.queries.standing_papers import stands
 
 MONTHS = 12  # so many are offered, the newest first
 
@@ -50,14 +50,15 @@ def partner_month(*, partner: Partner, on: date, today: date, house: House) -> P
     if not begun <= first <= today:
         return None
     last = first.replace(day=monthrange(first.year, first.month)[1])
-    issued = issued_papers.standing_of_partner(partner=partner, from_on=first, to_on=last)
-    said = {"partner": partner, "from_on": first, "to_on": min(last, today), "house": house}
+    paper = issued_papers.standing(donor_id=None, partner=partner, from_on=first, to_on=last)
+    issued = paper if paper and stands(paper) else None
     signer = issued.issued_by.name if issued else ""
-    statement = partner_statement(**said, signer=signer, issued_on=today)
+    days = {"from_on": first, "to_on": min(last, today)}
+    statement = partner_statement(partner=partner, **days, house=house, signer=signer, issued_on=today)
     same = issued is not None and issued.facts["sums"] == statement.sums()
     if issued and same:
-        numbered = {"number": str(issued.number), "corrects": _corrects(issued.replaces), "issued_on": issued.issued_on}
-        statement = partner_statement(**said, signer=signer, **numbered)
+        corrects = issued_papers.corrected(issued.replaces)
+        statement = replace(statement, number=str(issued.number), corrects=corrects, issued_on=issued.issued_on)
     return PartnerMonth(
         statement=statement,
         issued=issued,
@@ -76,10 +77,6 @@ def _begun(partner: Partner, today: date) -> date:
 
 def _before(month: date) -> date:
     return (month - timedelta(days=1)).replace(day=1)
-
-
-def _corrects(paper: IssuedPaper | None) -> str:
-    return f"No. {paper.number}, issued {day_year(paper.issued_on)}" if paper else ""
 
 
 def _plans(partner: Partner, on: date) -> tuple[PlanToApprove, ...]:

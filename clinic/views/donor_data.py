@@ -10,6 +10,7 @@ from clinic.views import present
 from clinic.views.papers import WRITE
 from config import render
 from config.access import gate
+from config.acting import tell
 from config.refusal import Refusal
 from config.render import page, redirect
 
@@ -43,7 +44,7 @@ def donor_erase(request: HttpRequest, donor_id: int) -> HttpResponse:
         try:
             left = erase_donor(donor_id=donor_id, **said)
         except Refusal as refused:
-            form.add_error(refused.field or None, str(refused))
+            tell(form, refused)
     if left:
         return page(request, "clinic/donor_data/left.html", donor_id=donor_id, places=left)
     if left is not None:

@@ -7,6 +7,7 @@ from clinic.forms.papers_past_years import DestroyForm
 from clinic.queries import papers_past_years as queries
 from clinic.views import present
 from config.access import gate
+from config.acting import tell
 from config.days import day_year
 from config.refusal import Refusal
 from config.render import page, redirect
@@ -29,7 +30,7 @@ def papers_past_years(request: HttpRequest) -> HttpResponse:
             destroy_papers(**said, today=now.today, at=now.at)
             return redirect(request, "clinic:papers_past_years")
         except Refusal as refused:
-            form.add_error(refused.field or None, str(refused))
+            tell(form, refused)
     return page(
         request,
         "clinic/papers_past_years/page.html",

@@ -58,12 +58,6 @@ def contacts(*, ids: Iterable[int]) -> dict[int, Contact]:
     }
 
 
-def is_named(*, donor_id: int | None) -> bool:
-    """Return whether a paper may still name its donor: false once their name was erased."""
-    contact = contacts(ids=[donor_id]).get(donor_id) if donor_id else None
-    return contact is None or not contact.is_erased
-
-
 @dataclass(frozen=True, kw_only=True)
 class Addressee:
     id: int

@@ -7,7 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
 
-from ledger.queries.donor_money import Came, DonorMoney, donor_money
+from ledger.queries.donor_money import Came, DonorMoney
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,13 +31,8 @@ class GiftFlow:
         return self.start_minor - self.paid_minor - self.fee_minor - self.other_costs_minor - self.left_again_minor
 
 
-def gift_flows(*, donor_id: int, from_on: date, to_on: date) -> tuple[GiftFlow, ...]:
-    """Return the donor's gifts that were received or still waited in these days, the oldest first."""
-    return flows(donor_money(donor_id=donor_id, from_on=from_on, to_on=to_on))
-
-
 def flows(money: DonorMoney) -> tuple[GiftFlow, ...]:
-    """Tell a donor's money gift by gift."""
+    """Tell a donor's money gift by gift: those that were received or still waited in these days, the oldest first."""
     start: dict[int, int] = defaultdict(int)
     first: dict[int, Came] = {}
     for came in money.came:

@@ -11,8 +11,9 @@ from ledger.actions.income import AmountImpossible, DateAhead
 from ledger.audit import audit
 from ledger.models import Donor, Entry, Fund, Gift, Inflow, LeftoverAnswer
 from ledger.posting import KeyUsedBefore, MoneySpent
+from ledger.queries.donor_money import donor_money
 from ledger.queries.donor_trace import donor_trace
-from ledger.queries.gift_flows import gift_flows
+from ledger.queries.gift_flows import flows
 from ledger.queries.leftovers import leftover
 from ledger.queries.leftovers import leftovers as list_leftovers
 from ledger.triggers import words
@@ -82,7 +83,7 @@ class TestTransfers:
             876_00,
         )
         assert trace.adds_up
-        flow = gift_flows(donor_id=Donor.objects.first().id, from_on=oct(1), to_on=oct(31))
+        flow = flows(donor_money(donor_id=Donor.objects.first().id, from_on=oct(1), to_on=oct(31)))
         assert [(row.start_minor, row.paid_minor, row.left_again_minor, row.waiting_minor) for row in flow] == [
             (900_00, 24_00, 0, 876_00)
         ]
