@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from operator import attrgetter
 from uuid import UUID
 
 from django.db import connection, transaction
@@ -264,8 +265,8 @@ def _write(rows: Rows, *, last_digest: str) -> None:
 
 
 def _chain(rows: Rows, last_digest: str) -> None:
-    parts: dict[int, dict[str, list]] = {entry.id: {} for entry in rows.entries}
-    for name, made, columns in (
+    parts: dict[int, dict[str, list[Sequence]]] = {entry.id: {} for entry in rows.entries}
+    for name, made, facts_of in (
         ("charges", rows.charges, CHARGE),
         ("advances", rows.advances, ADVANCE),
         ("gifts", rows.gifts, GIFT),
@@ -280,10 +281,9 @@ def _chain(rows: Rows, last_digest: str) -> None:
         ("closing_balances", rows.balances, CLOSING_BALANCE),
     ):
         for row in made:
-            facts = [getattr(row, column) for column in columns]
             later = {column: getattr(row, column) for column in LATER.get(name, ())}
             later = {column: value for column, value in later.items() if value is not None}
-            parts[row.entry_id].setdefault(name, []).append([*facts, later] if later else facts)
+            parts[row.entry_id].setdefault(name, []).append([*facts_of(row), later] if later else facts_of(row))
     for entry in rows.entries:
         entry.previous = last_digest
         head = {column: getattr(entry, column) for column in ENTRY}
@@ -292,21 +292,21 @@ def _chain(rows: Rows, last_digest: str) -> None:
 
 # The columns that a digest covers, in the order in which they stand in it (form 1).
 ENTRY = ("id", "kind", "on", "recorded_at", "by", "key", "content", "legs", "words_digest", "previous", "reverses_id")
-CHARGE = (
+CHARGE = attrgetter(
     "id", "subject_key", "party_key", "plan_key", "kind_id", "traits", "care_on", "is_late", "quantity_thousandths",
     "unit", "cost_minor", "usual_minor", "asked_minor", "goods_minor", "reverses_id", "replaces_id",
 )  # fmt: skip
-ADVANCE = ("id", "donor_id", "fund_id", "received_on", "until_on", "amount_minor")
-BILL_PAYMENT = ("id", "charge_id", "amount_minor")
-GIFT = ("id", "donor_id", "way", "received_on", "amount_minor", "fee_minor", "quantity_thousandths", "unit")
-RETURN = ("id", "gift_id", "how", "amount_minor")
-POSTING = ("id", "leg", "on", "debit_id", "credit_id", "fund_id", "amount_minor", "back_of_id", "charge_id")
-INFLOW = ("id", "posting_id", "fund_id", "gift_id", "received_on", "amount_minor")
-SHORTFALL = ("id", "posting_id", "fund_id", "amount_minor")
-SHARE = ("id", "charge_id", "payer", "rank", "fund_id", "reason", "amount_minor", "posting_id")
-USE = ("id", "posting_id", "inflow_id", "shortfall_id", "amount_minor")
-CLOSING = ("id", "through_on", "reopens_id")
-CLOSING_BALANCE = ("id", "fund_id", "account_id", "balance_minor")
+ADVANCE = attrgetter("id", "donor_id", "fund_id", "received_on", "until_on", "amount_minor")
+BILL_PAYMENT = attrgetter("id", "charge_id", "amount_minor")
+GIFT = attrgetter("id", "donor_id", "way", "received_on", "amount_minor", "fee_minor", "quantity_thousandths", "unit")
+RETURN = attrgetter("id", "gift_id", "how", "amount_minor")
+POSTING = attrgetter("id", "leg", "on", "debit_id", "credit_id", "fund_id", "amount_minor", "back_of_id", "charge_id")
+INFLOW = attrgetter("id", "posting_id", "fund_id", "gift_id", "received_on", "amount_minor")
+SHORTFALL = attrgetter("id", "posting_id", "fund_id", "amount_minor")
+SHARE = attrgetter("id", "charge_id", "payer", "rank", "fund_id", "reason", "amount_minor", "posting_id")
+USE = attrgetter("id", "posting_id", "inflow_id", "shortfall_id", "amount_minor")
+CLOSING = attrgetter("id", "through_on", "reopens_id")
+CLOSING_BALANCE = attrgetter("id", "fund_id", "account_id", "balance_minor")
 # Columns that came later: a row has them in its digest only where they are filled, so that older digests stand.
 LATER = {
     "charges": ("owed_to", "time_minor"),

@@ -19,6 +19,7 @@ from django.db import transaction
 
 from config import tables, uploads
 from config.days import day_year
+from config.long_lists import kept_alive
 from config.refusal import Refusal
 from ledger.actions import donors, gifts, opening, past_gifts, returns
 from ledger.formulas import gift_files as formulas
@@ -149,10 +150,11 @@ def record_in_batches(
     :raises PostingRefused: when a row cannot be; the batches before it are kept.
     """
     told = in_order(rows)
-    for start in shown(range(0, len(told), BATCH)):
-        with transaction.atomic(durable=True):
-            batch = told[start : start + BATCH]
-            record(source=source, rows=batch, by=by, today=today, at=at, booked_on=booked_on)
+    with kept_alive():
+        for start in shown(range(0, len(told), BATCH)):
+            with transaction.atomic(durable=True):
+                batch = told[start : start + BATCH]
+                record(source=source, rows=batch, by=by, today=today, at=at, booked_on=booked_on)
 
 
 def in_order(rows: Sequence[Judged]) -> list[Judged]:

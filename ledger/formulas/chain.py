@@ -60,12 +60,20 @@ def moment(at: datetime) -> str:
 
 
 def entry_content(*, head: Mapping[str, object], parts: Mapping[str, Sequence[Sequence[object]]]) -> dict[str, object]:
-    """Return what an entry's digest covers: its own facts and the rows that joined it, sorted."""
+    """Return what an entry's digest covers: its own facts and the rows that joined it, sorted as canonical texts.
+
+    Each row begins with its number in its table, which no other row has, so that its text alone decides.
+
+    >>> rows = [[12, "b"], [3, "c"], [1, "a"], [120, ""]]
+    >>> found = entry_content(head={}, parts={"uses": rows})["uses"]
+    >>> found == sorted(rows, key=canonical), [number for number, _ in found]
+    (True, [1, 12, 120, 3])
+    """
     return {"form": FORM, **head, **{name: _sorted(rows) for name, rows in parts.items()}}
 
 
 def _sorted(rows: Sequence[Sequence[object]]) -> Sequence[Sequence[object]]:
-    return sorted(rows, key=canonical) if len(rows) > 1 else rows
+    return sorted(rows, key=lambda row: f"{row[0]},") if len(rows) > 1 else rows
 
 
 def _plain(value: object) -> str:

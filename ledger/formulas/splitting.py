@@ -7,6 +7,7 @@ earlier part, so that the same split printed again never differs.
 
 from collections.abc import Sequence
 from fractions import Fraction
+from math import lcm
 
 
 class NothingToSplitBy(ValueError):
@@ -25,14 +26,16 @@ def largest_remainder(total: int, weights: Sequence[Fraction | int]) -> list[int
 
     :raises NothingToSplitBy: when no weight is positive or one is negative.
     """
-    whole = sum(Fraction(weight) for weight in weights)
-    if whole <= 0 or any(weight < 0 for weight in weights):
+    shared = lcm(*(weight.denominator for weight in weights))
+    counts = [weight.numerator * (shared // weight.denominator) for weight in weights]
+    whole = sum(counts)
+    if whole <= 0 or min(counts) < 0:
         raise NothingToSplitBy("To split an amount, give weights of zero or more, at least one of them above zero.")
     if total < 0:
         return [-part for part in largest_remainder(-total, weights)]
-    quotas = [Fraction(weight) * total / whole for weight in weights]
-    parts = [quota.numerator // quota.denominator for quota in quotas]
-    by_remainder = sorted(range(len(quotas)), key=lambda at: (parts[at] - quotas[at], at))
+    quotas = [divmod(count * total, whole) for count in counts]
+    parts = [units for units, _ in quotas]
+    by_remainder = sorted(range(len(quotas)), key=lambda at: (-quotas[at][1], at))
     for at in by_remainder[: total - sum(parts)]:
         parts[at] += 1
     return parts

@@ -163,7 +163,8 @@ def preview(
     What somebody has left out stands nowhere. With `booked_on` a gift is booked on that day, as received on its own.
     """
     source, columns = file.source, columns_of(file.source, table)
-    told = [row for row in table.rows if row.line not in set(file.blanked)]  # recorded gifts of whom was erased
+    blanked = frozenset(file.blanked)
+    told = [row for row in table.rows if row.line not in blanked]  # recorded gifts of whom was erased
     at_opening = source.way == GiftSource.AT_OPENING
     needed = formulas.NEEDED_AT_OPENING if at_opening else formulas.NEEDED
     missing = next((meaning for meaning in needed if meaning not in columns), None)
