@@ -1,6 +1,5 @@
 """The ways a view answers: a page, a part of one, a PDF, a file, or another address."""
 
-from collections.abc import Iterable, Sequence
 from functools import cache
 
 from django.contrib.staticfiles import finders
@@ -9,6 +8,7 @@ from django.shortcuts import render, resolve_url
 from django.template.loader import render_to_string
 
 from config import exports, uploads
+from config.exports import Sheet
 
 PAPER_STYLES = ("css/tokens.css", "css/paper.css", "css/cage_card.css")
 
@@ -54,14 +54,12 @@ def file(content: bytes, *, filename: str, content_type: str, inline: bool = Fal
     )
 
 
-def table(
-    heads: Sequence[str], rows: Iterable[Sequence[object]], *, title: str, filename: str, kind: str
-) -> HttpResponse:
-    """Answer a table as a file of a kind ("csv" or "xlsx"); `filename` is without its end."""
+def tables(*sheets: Sheet, filename: str, kind: str) -> HttpResponse:
+    """Answer tables as a file of a kind ("csv" or "xlsx"); `filename` is without its end."""
     if kind == "xlsx":
-        content, content_type = exports.workbook(heads, rows, title=title), uploads.XLSX
+        content, content_type = exports.workbook(*sheets), uploads.XLSX
     else:
-        content, content_type = exports.csv(heads, rows), f"{uploads.CSV}; charset=utf-8"
+        content, content_type = exports.csv(*sheets), f"{uploads.CSV}; charset=utf-8"
     return file(content, filename=f"{filename}.{kind}", content_type=content_type)
 
 

@@ -1,10 +1,11 @@
-"""A month or a year for the board: on screen, and as a PDF."""
+"""A month or a year for the board: on screen, as a PDF, and as tables in a file."""
 
 from datetime import timedelta
 
 from django.http import HttpRequest, HttpResponse
 
 from clinic.queries import board_report as query
+from clinic.queries.board_tables import board_tables
 from clinic.views import present
 from config import render
 from config.access import gate
@@ -33,6 +34,16 @@ def board_report_pdf(request: HttpRequest) -> HttpResponse:
         paper_size=report.paper,
         kind="board",
     )
+
+
+@gate(read=MONEY)
+def board_report_file(request: HttpRequest, kind: str) -> HttpResponse:
+    form = _period(request)
+    if not form.is_valid():
+        return render.page(request, "clinic/board_report/page.html", form=form, report=None, status=422)
+    report = _report(form)
+    name = f"board-{report.scope.from_on}-{report.scope.to_on}-entry-{report.scope.as_of}"
+    return render.tables(*board_tables(report=report), filename=name, kind=kind)
 
 
 def _period(request: HttpRequest) -> PeriodForm:

@@ -9,8 +9,9 @@ from clinic.queries import cost_report as queries
 from clinic.queries.unsigned_days import unsigned_between
 from clinic.views import present
 from config.access import gate
+from config.exports import Sheet
 from config.fields import PeriodForm
-from config.render import page, table
+from config.render import page, tables
 from config.roles import MONEY
 
 
@@ -67,4 +68,5 @@ def cost_report_file(request: HttpRequest, kind: str) -> HttpResponse:
         return _page(request, form)
     said = form.cleaned_data
     name = f"costs-{said['from_on']}-{said['to_on']}"
-    return table(queries.HEADS, queries.case_rows(**said), title="What care cost", filename=name, kind=kind)
+    sheet = Sheet(title="What care cost", heads=queries.HEADS, rows=queries.case_rows(**said))
+    return tables(sheet, filename=name, kind=kind)

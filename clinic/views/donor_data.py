@@ -11,6 +11,7 @@ from clinic.views.papers import WRITE
 from config import render
 from config.access import gate
 from config.acting import tell
+from config.exports import Sheet
 from config.refusal import Refusal
 from config.render import page, redirect
 
@@ -25,8 +26,8 @@ def donor_data_file(request: HttpRequest, donor_id: int, kind: str) -> HttpRespo
     if kind == "json":
         content = donor_data.as_json(lines, today=today)
         return render.file(content, filename=f"{name}.json", content_type="application/json")
-    rows = donor_data.as_rows(lines)
-    return render.table(donor_data.HEADS, rows, title=f"Donor {donor_id}", filename=name, kind=kind)
+    sheet = Sheet(title=f"Donor {donor_id}", heads=donor_data.HEADS, rows=donor_data.as_rows(lines))
+    return render.tables(sheet, filename=name, kind=kind)
 
 
 @gate(write=WRITE)

@@ -1,10 +1,11 @@
-"""What became of a fund's money, for whoever gave it: on screen, and as a PDF."""
+"""What became of a fund's money, for whoever gave it: on screen, as a PDF, and as tables in a file."""
 
 from datetime import date
 
 from django.http import Http404, HttpRequest, HttpResponse
 
 from clinic.queries import grant_report as query
+from clinic.queries.grant_tables import grant_tables
 from clinic.views import present
 from config import render
 from config.access import gate
@@ -38,6 +39,16 @@ def grant_report_pdf(request: HttpRequest, fund_id: int) -> HttpResponse:
         paper_size=report.paper,
         kind="grant",
     )
+
+
+@gate(read=MONEY)
+def grant_report_file(request: HttpRequest, fund_id: int, kind: str) -> HttpResponse:
+    form = _period(request)
+    report = _report(form, fund_id)
+    if form.errors:
+        return render.page(request, "clinic/grant_report/page.html", form=form, report=report, status=422)
+    name = f"fund-{fund_id}-{report.roll.from_on}-{report.roll.to_on}"
+    return render.tables(*grant_tables(report=report), filename=name, kind=kind)
 
 
 def _period(request: HttpRequest) -> PeriodForm:

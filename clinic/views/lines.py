@@ -15,6 +15,7 @@ from clinic.views import present
 from config import render
 from config.access import gate
 from config.acting import act
+from config.exports import Sheet
 from config.fields import PeriodForm
 from config.render import page, redirect
 from config.roles import Role
@@ -77,7 +78,8 @@ def who_paid_lines(request: HttpRequest, animal_id: int, kind: str) -> HttpRespo
         for one in paid.money.lines
     ]
     name = f"who-paid-{paid.number}-{paid.from_on}-{paid.to_on}"
-    return render.table(heads, rows, title=f"Who paid, {paid.number}", filename=name, kind=kind)
+    sheet = Sheet(title=f"Who paid, {paid.number}", heads=heads, rows=rows)
+    return render.tables(sheet, filename=name, kind=kind)
 
 
 def _story(number: int) -> stories.LineStory:

@@ -9,7 +9,9 @@ from clinic.actions.issue_partner_statement import issue_partner_statement
 from clinic.forms.papers import IssueForm
 from clinic.models import Partner
 from clinic.queries import issued_papers, partner_months
+from clinic.queries.partner_statement import PartnerStatement
 from clinic.queries.partner_statement import partner_statement as read_statement
+from clinic.queries.partner_tables import partner_tables as tables_of
 from clinic.views import present
 from clinic.views.issued_papers import tried
 from clinic.views.papers import READ, WRITE
@@ -45,6 +47,13 @@ def partner_statement(request: HttpRequest, partner_id: int) -> HttpResponse:
     )
 
 
+@gate(read=READ)
+def partner_tables(request: HttpRequest, partner_id: int, kind: str) -> HttpResponse:
+    partner, now = get_object_or_404(Partner, pk=partner_id), present.read()
+    _, days = _period(request, now.today)
+    return _tables(read_statement(partner=partner, **days, issued_on=now.today, house=now.house, signer=""), kind)
+
+
 @gate(read={Role.PARTNER})
 def your_month(request: HttpRequest, on: date) -> HttpResponse:
     """A partner's contact reads a month of their own group as its statement says it (F4)."""
@@ -53,6 +62,16 @@ def your_month(request: HttpRequest, on: date) -> HttpResponse:
     if not month:
         raise Http404
     return page(request, "clinic/your_animals/month.html", month=month)
+
+
+@gate(read={Role.PARTNER})
+def your_tables(request: HttpRequest, on: date, kind: str) -> HttpResponse:
+    """The same month as tables in a file, for the partner's own books (F4)."""
+    now, partner = present.read(), request.user.partner
+    month = partner and partner_months.partner_month(partner=partner, on=on, today=now.today, house=now.house)
+    if not month:
+        raise Http404
+    return _tables(month.statement, kind)
 
 
 @gate(read={Role.PARTNER})
@@ -65,6 +84,11 @@ def your_paper(request: HttpRequest, paper: str) -> HttpResponse:
     if content is None:
         raise Http404
     return render.file(content, filename=f"statement-{row.number}.pdf", content_type="application/pdf", inline=True)
+
+
+def _tables(statement: PartnerStatement, kind: str) -> HttpResponse:
+    name = f"partner-{statement.partner_id}-{statement.from_on}-{statement.to_on}"
+    return render.tables(*tables_of(statement=statement), filename=name, kind=kind)
 
 
 def _period(request: HttpRequest, today: date) -> tuple[PeriodForm, dict[str, date]]:

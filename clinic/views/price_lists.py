@@ -8,7 +8,8 @@ from clinic.queries import prices as queries
 from clinic.views import present
 from config.access import gate
 from config.acting import act
-from config.render import page, redirect, table
+from config.exports import Sheet
+from config.render import page, redirect, tables
 from config.roles import MONEY, Role
 
 WRITE = frozenset({Role.BOOKKEEPER, Role.MANAGER})
@@ -17,7 +18,8 @@ WRITE = frozenset({Role.BOOKKEEPER, Role.MANAGER})
 @gate(read=MONEY)
 def price_file(request: HttpRequest, kind: str) -> HttpResponse:
     on = present.read().ward
-    return table(HEADS, queries.price_rows(on=on), title="Prices", filename=f"prices-{on}", kind=kind)
+    sheet = Sheet(title="Prices", heads=HEADS, rows=queries.price_rows(on=on))
+    return tables(sheet, filename=f"prices-{on}", kind=kind)
 
 
 @gate(write=WRITE)

@@ -10,10 +10,11 @@ from datetime import date, timedelta
 from django.db.models import Q, Sum
 
 from ledger.models import Posting
-from ledger.models.accounts import KIND_OF, NAME_OF, TRANSFERS, Kind
+from ledger.models.accounts import KIND_OF, NAME_OF, OPENING, TRANSFERS, Kind
 from ledger.queries.balances import closing_balance
 
 MOST_COLUMNS = 4
+WORDS = {**NAME_OF, OPENING: "There when the books began"}  # beside a period's own opening balance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,7 +63,7 @@ def roll_forward(*, fund_id: int, from_on: date, to_on: date) -> RollForward:
     def lines(kind: str, sign: int) -> tuple[RollLine, ...]:
         return tuple(
             line(words, (sign * column[code] for column in columns))
-            for code, words in NAME_OF.items()
+            for code, words in WORDS.items()
             if KIND_OF[code] == kind and code != TRANSFERS and any(column[code] for column in columns)
         )
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from config import home
 from config.charts.drawing import written
+from config.exports import Sheet
 from ledger.queries import journal as journals
 from ledger.queries.activity import ClassLine, activity
 from ledger.queries.functional_expenses import FUNCTIONS, functional_expenses
@@ -20,12 +21,6 @@ from ledger.queries.trial_balance import trial_balance
 
 Row = tuple[object, ...]
 TOGETHER = "Together"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Table:
-    heads: tuple[str, ...]
-    rows: tuple[Row, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,13 +48,13 @@ class Paper:
         return home.paper_of(self.holder.country)
 
 
-def table(*, report: str, scope: Scope) -> Table | None:
+def table(*, report: str, scope: Scope) -> Sheet | None:
     """Return a report as a table, or None where there is no report of this name."""
     made = REPORTS.get(report)
     if made is None:
         return None
     heads, rows = made
-    return Table(heads=heads, rows=tuple(rows(scope)))
+    return Sheet(title=report, heads=heads, rows=tuple(rows(scope)))
 
 
 def paper(*, report: str, scope: Scope) -> Paper | None:

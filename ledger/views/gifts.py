@@ -4,7 +4,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 
 from config.access import gate
 from config.acting import act
-from config.render import page, redirect, table
+from config.exports import Sheet
+from config.render import page, redirect, tables
 from ledger.actions import gifts as actions
 from ledger.actions import goods, payouts, returns
 from ledger.forms.gifts import GiftForm, GoodsForm, PayoutForm, ReturnForm
@@ -34,8 +35,8 @@ def gift_lines(request: HttpRequest, gift_id: int, kind: str) -> HttpResponse:
     found = queries.gift(gift_id=gift_id)
     if found is None:
         raise Http404
-    lines = queries.gift_lines(found)
-    return table(queries.LINE_HEADS, lines, title=f"Gift {gift_id}", filename=f"gift-{gift_id}", kind=kind)
+    sheet = Sheet(title=f"Gift {gift_id}", heads=queries.LINE_HEADS, rows=queries.gift_lines(found))
+    return tables(sheet, filename=f"gift-{gift_id}", kind=kind)
 
 
 @gate(write=WRITE)

@@ -105,7 +105,7 @@ def report_file(request: HttpRequest, report: str, kind: str) -> HttpResponse:
     if table is None:
         raise Http404
     name = f"{report}-{scope.from_on}-{scope.to_on}-entry-{scope.as_of}"
-    return render.table(table.heads, table.rows, title=report, filename=name, kind=kind)
+    return render.tables(table, filename=name, kind=kind)
 
 
 @gate(read=READ | WRITE)

@@ -26,7 +26,7 @@ from tests.browser.axe import findings, sideways
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.every_page]
 
 WIDTHS = {1280: 800, 1180: 820, 360: 740}
-# Shown only to somebody signed out, only while DEBUG is on, or not as a page.
+# Shown only to somebody signed out or to a partner's contact, only while DEBUG is on, or not as a page.
 ELSEWHERE = {
     "sign_in",
     "sign_out",
@@ -38,6 +38,7 @@ ELSEWHERE = {
     "your_dispute",
     "your_month",
     "your_paper",
+    "your_tables",
     "agreement_end",
     "approval_file",
     "worker",
@@ -213,7 +214,21 @@ def addresses() -> list[str]:
                     f"{room}:{pattern.name}", kwargs={name: words[name] for name in pattern.pattern.converters}
                 )
 
-    every = [*walk(get_resolver().url_patterns), "/animals/?show=all", "/find/?q=bracken", "/nowhere/"]
+    return asked([*walk(get_resolver().url_patterns), "/animals/?show=all", "/find/?q=bracken", "/nowhere/"])
+
+
+def of_the_contact() -> list[str]:
+    """Return the pages of a partner's contact: their animals, one of them, a line of it, a month."""
+    bracken = clinic.Animal.objects.get(name="Bracken")
+    lines = ledger.Share.objects.filter(payer="agreement", charge__subject_key=bracken.key, charge__reverses=None)
+    of_bracken = {"animal_id": bracken.pk}
+    line = {**of_bracken, "number": lines.order_by("id").values_list("charge__entry", flat=True)[0]}
+    pages = [("your_animals", {}), ("your_animal", of_bracken), ("your_dispute", line)]
+    pages += [("your_month", {"on": date(2026, month, 1)}) for month in (9, 10)]
+    return asked([reverse(f"clinic:{name}", kwargs=words) for name, words in pages])
+
+
+def asked(every: list[str]) -> list[str]:
     return [address for address in every if re.search(os.environ.get("PAGES", ""), address)]
 
 
@@ -224,28 +239,37 @@ def test_every_page_of_the_demo(open_page, settings):
     for role in (Role.VET, Role.BOOKKEEPER):
         clinic.RoleHeld.objects.create(user=everywhere, role=role.value)
     folder = Path(os.environ["PICTURES"]) if os.environ.get("PICTURES") else None
+    readers = [(everywhere, addresses), (clinic.User.objects.get(sign_in="bea"), of_the_contact)]
     wrong: list[str] = []
     pages = set()
 
     for width, height in {**WIDTHS, 320: 740}.items():
-        page = open_page(everywhere, width=width, height=height)
-        for address in addresses():
-            page.complaints.clear()
-            answer = page.request.get(address)
-            if answer.status == 405 or "text/html" not in answer.headers["content-type"]:
-                continue
-            page.goto(address)
-            pages.add(address)
-            expected = 404 if address == "/nowhere/" else 200
-            wrong += [] if answer.status == expected else [f"{address} answers {answer.status}"]
-            wrong += [f"{address} at {width}: sideways: {what}" for what in sideways(page)[:3]]
-            wrong += [f"{address}: the browser says {said}" for said in page.complaints if expected == 200]
-            if width in {1280, 360}:
-                wrong += [f"{address} at {width}: {found}" for found in findings(page)]
-            if folder and width in WIDTHS:
-                name = address.strip("/").replace("/", "-").replace("?", "-") or "home"
-                page.screenshot(path=folder / f"{name}-{width}.png", full_page=True)
+        for reader, theirs in readers:
+            page = open_page(reader, width=width, height=height)
+            for address in theirs():
+                found = read(page, address, width, folder)
+                pages |= {address} if found is not None else set()
+                wrong += found or []
 
     assert wrong == []
     assert len(pages) >= (1 if os.environ.get("PAGES") else 40)
     assert list(audit().findings) == []
+
+
+def read(page, address: str, width: int, folder: Path | None) -> list[str] | None:
+    """Open a page and return what is wrong with it; None where the address answers with no page."""
+    page.complaints.clear()
+    answer = page.request.get(address)
+    if answer.status == 405 or "text/html" not in answer.headers["content-type"]:
+        return None
+    page.goto(address)
+    expected = 404 if address == "/nowhere/" else 200
+    wrong = [] if answer.status == expected else [f"{address} answers {answer.status}"]
+    wrong += [f"{address} at {width}: sideways: {what}" for what in sideways(page)[:3]]
+    wrong += [f"{address}: the browser says {said}" for said in page.complaints if expected == 200]
+    if width in {1280, 360}:
+        wrong += [f"{address} at {width}: {found}" for found in findings(page)]
+    if folder and width in WIDTHS:
+        name = address.strip("/").replace("/", "-").replace("?", "-") or "home"
+        page.screenshot(path=folder / f"{name}-{width}.png", full_page=True)
+    return wrong
