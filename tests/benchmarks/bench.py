@@ -1,6 +1,7 @@
 """Prints each promise of speed as a ratio measured in one run, with its bound; exit status 1 when one is missed.
 
-    ./run bench                 all of them, in some three minutes; the first builds ten years, 12 minutes more
+    ./run bench                 all of them, in some half an hour (papers run: 17 minutes); the first builds ten years,
+                                12 minutes more
     ./run bench statement       only those whose words hold "statement"
 
 Everything happens in throwaway databases in a folder of its own; the clinic's own is never opened.
