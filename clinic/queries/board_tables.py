@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
+from clinic.queries import ward_tables
 from clinic.queries.board_report import BoardReport
 from clinic.queries.cost_report import GivenLine, GroupLine
 from config.exports import Sheet
@@ -28,8 +29,8 @@ def board_tables(*, report: BoardReport) -> tuple[Sheet, ...]:
         _between(report, amount),
         _given(report, amount),
         _species(report, amount),
-        _census(report),
-        _left_to(report),
+        ward_tables.census(report.ward),
+        ward_tables.left_to(report.ward),
         _follow_ups(report),
         _paths(report, amount),
         _unpaid(report, amount),
@@ -70,18 +71,6 @@ def _species(report: BoardReport, amount: Amount) -> Sheet:
     heads = ("Species", "Animals", "Days of care", "Cost", "Asked", "Cost per animal", "Cost per day")
     rows = tuple(row(line) for line in (*report.costs.species, report.costs.all))
     return Sheet(title="What care cost", heads=heads, rows=rows)
-
-
-def _census(report: BoardReport) -> Sheet:
-    lines = (*report.ward.census, report.ward.together)
-    rows = tuple((line.species, line.start, line.came, line.left, line.end) for line in lines)
-    return Sheet(
-        title="Animals in and out", heads=("Species", "At the beginning", "Came", "Left", "At the end"), rows=rows
-    )
-
-
-def _left_to(report: BoardReport) -> Sheet:
-    return Sheet(title="Where they went", heads=("Where", "Animals"), rows=report.ward.left_to)
 
 
 def _follow_ups(report: BoardReport) -> Sheet:

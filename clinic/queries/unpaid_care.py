@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from clinic.models import Animal
+from config.exports import Sheet
 from ledger.formulas import money
 from ledger.queries import fund_choices, holder
 from ledger.queries import unpaid_care as books
@@ -44,6 +46,24 @@ class UnpaidCare:
             or fund.subject_key == animal.key
             or (fund.party_key and fund.party_key == partner_key)
         )
+
+
+def unpaid_table(unpaid: UnpaidCare) -> Sheet:
+    """Return the list as a table for a file."""
+    rows = tuple(
+        (row.name, row.number, row.species, row.partner, row.oldest_on, row.lines, _amount(unpaid, row.amount_minor))
+        for row in unpaid.rows
+    )
+    together = ("Together", None, None, None, None, sum(row.lines for row in unpaid.rows))
+    return Sheet(
+        title="Care nobody has paid",
+        heads=("Animal", "Number", "Species", "Partner", "Oldest day", "Lines", "Unpaid"),
+        rows=(*rows, (*together, _amount(unpaid, unpaid.amount_minor))),
+    )
+
+
+def _amount(unpaid: UnpaidCare, minor: int) -> Decimal:
+    return money.from_minor(minor, unpaid.currency)
 
 
 def unpaid_care() -> UnpaidCare:

@@ -9,7 +9,7 @@ from clinic.queries import unpaid_care as query
 from clinic.views import present
 from config.access import gate
 from config.acting import act
-from config.render import page, redirect
+from config.render import page, redirect, tables
 from config.roles import Role
 from ledger.actions import standing_decisions
 from ledger.actions import unpaid_care as actions
@@ -23,6 +23,12 @@ def unpaid_care(request: HttpRequest) -> HttpResponse:
     return page(
         request, "clinic/unpaid_care/page.html", unpaid=query.unpaid_care(), may_decide=request.user.may(Role.MANAGER)
     )
+
+
+@gate(read=READ | {Role.MANAGER})
+def unpaid_file(request: HttpRequest, kind: str) -> HttpResponse:
+    name = f"unpaid-care-{present.read().today}"
+    return tables(query.unpaid_table(query.unpaid_care()), filename=name, kind=kind)
 
 
 @gate(write={Role.MANAGER})
