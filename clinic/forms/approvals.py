@@ -10,6 +10,8 @@ from config.fields import AmountField, DayField, KeyField, LineField
 # On these pages only a partner's own contact says yes.
 HOW = [choice for choice in Approval.How.choices if choice[0] != Approval.How.HERE]
 
+MOST = "The most that you agree this plan may ask, whoever pays it. What is yours of it follows your agreement."
+
 
 class OwnerForm(forms.Form):
     key = KeyField()
@@ -44,7 +46,7 @@ class YesForm(forms.Form):
 
     key = KeyField()
     path = forms.IntegerField(widget=forms.HiddenInput)
-    amount_minor = AmountField("Up to which amount")
+    amount_minor = AmountField("Up to which amount", help_text=MOST)
 
 
 class DisputeForm(forms.Form):

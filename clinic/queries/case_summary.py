@@ -29,6 +29,17 @@ class CaseSummary:
         return self.path.animal_words.removesuffix(f" · {self.path.owner.words}")
 
     @property
+    def agreement_minor(self) -> int:
+        """What of the next operation with its days the partner's agreement would pay."""
+        payers = self.path.one_more.payers if self.path.one_more else ()
+        return sum(payer.pays_minor for payer in payers if payer.is_agreement)
+
+    @property
+    def others_minor(self) -> int:
+        """What of it gifts, funds or the clinic would pay, none of them told by name."""
+        return self.path.one_more.paid_minor - self.agreement_minor if self.path.one_more else 0
+
+    @property
     def rules(self) -> tuple[RuleLine, ...]:
         """The choices that fit one page: one more operation, the cheapest way to go on, and all of them."""
         ahead = self.path.ahead

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from clinic.models import Dispute, Partner
+from clinic.models import Animal, Dispute, Partner
 
 
 @dataclass(frozen=True)
@@ -26,9 +26,10 @@ class DisputeLine:
         return not self.answer
 
 
-def disputes_of(*, partner: Partner) -> tuple[DisputeLine, ...]:
-    """Return a partner's disputes, those that wait first, then the newest."""
+def disputes_of(*, partner: Partner, animal: Animal | None = None) -> tuple[DisputeLine, ...]:
+    """Return a partner's disputes, of one animal or of all: those that wait first, then the newest."""
     rows = Dispute.objects.filter(partner=partner).select_related("partner", "animal", "by", "settled_by")
+    rows = rows.filter(animal=animal) if animal else rows
     lines = [_line(row) for row in rows.order_by("-at", "-pk")]
     return tuple(sorted(lines, key=lambda line: not line.waits))
 

@@ -20,6 +20,8 @@ from ledger.actions.charges import Slip
 from ledger.formulas import money
 from ledger.queries import balances, sharing
 
+Payer = tuple[int, str, int | None, str, str]  # rank, what it is, its fund, its words and reason
+
 
 @dataclass(frozen=True, kw_only=True)
 class PayerLine:
@@ -28,6 +30,7 @@ class PayerLine:
     available_minor: int | None  # None for an agreement, which pays its part of whatever is asked
     pays_minor: int
     left_minor: int | None
+    is_agreement: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,9 +50,10 @@ def carried(*, priced: PricedPath, step: PricedStep, on: date) -> Carried:
     """Share a step of the path over today's payers; nothing is written."""
     days, slips = _lines(priced, step, on)
     shared = sharing.preview(slips=slips, today=on)
-    sums: dict[tuple[int, int | None, str, str], int] = {}
+    sums: dict[Payer, int] = {}
     for share in (share for one in shared for share in one.shares if share.payer != "nobody"):
-        key = (share.rank, share.fund_id if share.payer == "fund" else None, share.label, share.reason)
+        fund_id = share.fund_id if share.payer == "fund" else None
+        key = (share.rank, share.payer, fund_id, share.label, share.reason)
         sums[key] = sums.get(key, 0) + share.amount_minor
     there = balances.balances()
     payers = tuple(_payer(key, pays, there) for key, pays in sorted(sums.items(), key=lambda item: item[0][0]))
@@ -74,8 +78,8 @@ def amounts(*, priced: PricedPath, step: PricedStep, on: date) -> dict[int, int]
     return sums
 
 
-def _payer(key: tuple[int, int | None, str, str], pays_minor: int, there: dict[int, int]) -> PayerLine:
-    _, fund_id, label, reason = key
+def _payer(key: Payer, pays_minor: int, there: dict[int, int]) -> PayerLine:
+    _, payer, fund_id, label, reason = key
     available = None if fund_id is None else there[fund_id]
     return PayerLine(
         words=label,
@@ -83,6 +87,7 @@ def _payer(key: tuple[int, int | None, str, str], pays_minor: int, there: dict[i
         available_minor=available,
         pays_minor=pays_minor,
         left_minor=None if available is None else available - pays_minor,
+        is_agreement=payer == "agreement",
     )
 
 

@@ -9,6 +9,7 @@ from clinic.forms import approvals as forms
 from clinic.models import Animal, Approval, Dispute, Partner
 from clinic.queries import approvals as query
 from clinic.queries import disputes, line_story
+from clinic.queries import your_animal as yours
 from clinic.views import present
 from clinic.views.lines import paid_of
 from config import uploads
@@ -121,17 +122,8 @@ def your_animal(request: HttpRequest, animal_id: int) -> HttpResponse:
         if kept is not None:
             return redirect(request, "clinic:your_animal", animal_id=animal.pk)
     period, paid = paid_of(request, animal)
-    numbers = [line.entry_number for month in paid.billed for line in month.lines]
-    facts = {
-        "paid": paid,
-        "period": period,
-        "form": form,
-        "path": path,
-        "approvals": query.approvals_of(animal=animal),
-        "owner": query.owner_of(animal=animal, on=now.today),
-        "disputed": disputes.disputed(numbers=numbers),
-        "disputes": [one for one in disputes.disputes_of(partner=request.user.partner) if one.animal == paid.name],
-    }
+    read = yours.your_animal(animal=animal, path=path, paid=paid, on=now.today, house=now.house)
+    facts = {"yours": read, "period": period, "form": form}
     return page(request, "clinic/your_animals/animal.html", status=422 if form.errors else 200, **facts)
 
 

@@ -22,6 +22,7 @@ from config.roles import Role
 from ledger.models import Agreement, Entry, Share
 from tests.clinic import make
 from tests.clinic.make import AT, DAY, TODAY
+from tests.clinic.test_paths import grafts, plan  # noqa: F401
 
 pytestmark = pytest.mark.django_db
 
@@ -171,6 +172,50 @@ class TestPartnerContact:
         assert "9.60 of it is yours by agreement" in page
         assert "Boarding" in page
         assert "21.40" not in page  # what it cost
+
+    def test_it_reads_how_the_animal_is_and_what_its_plan_asks_before_it_says_yes(self, clinic, bracken, grafts):  # noqa: F811
+        """The figures of the case summary: 1,200.00 asked for the next operation, 40 % of it by agreement."""
+        path, contact = plan(clinic, grafts, bracken), Visitor(clinic.contact)
+        page = contact.get("clinic:your_animal", bracken.pk)
+
+        assert page.index("How Bracken is") < page.index("2,240.00")  # one more, then convert: on average
+        assert "has no price and stands beside these" in page
+        assert "asks 1,200.00: 480.00 would be yours by agreement , 0.00 would be paid by gifts" in page
+        assert "The most that you agree this plan may ask" in page
+        assert "Nobody has said yes to it yet." in page
+        assert "500.00" not in page  # what the operation costs
+        contact.post("clinic:your_animal", bracken.pk, path=path.pk, amount_minor="1300")
+        assert "Approved up to 1,300.00 by" in contact.get("clinic:your_animal", bracken.pk)
+
+    def test_what_was_approved_for_other_care_is_no_yes_to_the_plan(self, clinic, bracken, grafts):  # noqa: F811
+        approved(clinic, bracken)
+        plan(clinic, grafts, bracken)
+        page = Visitor(clinic.contact).get("clinic:your_animal", bracken.pk)
+
+        assert "Nobody has said yes to it yet." in page
+        assert "Approved before The next operation, up to 1,200.00: Bea Quill" in page
+
+    def test_the_newest_month_is_open_and_every_line_of_every_month_can_be_disputed(self, clinic, bracken, settings):
+        settings.AS_OF = "2026-11-02"
+        for day in (DAY, date(2026, 10, 31), date(2026, 11, 1)):
+            clinic.sign(on=day, today=date(2026, 11, 2))
+        client = Visitor(clinic.contact).client
+        page = client.get(reverse("clinic:your_animal", args=[bracken.pk])).content.decode()
+        newest, earlier = page.split("<details")[1:]
+
+        assert " open>" in newest and "November 2026: 1 line, 9.60 of 24.00 yours" in newest
+        assert " open>" not in earlier and "October 2026: 2 lines, 19.20 of 48.00 yours" in earlier
+        for entry in Entry.objects.filter(kind="charge"):
+            assert reverse("clinic:your_dispute", args=[bracken.pk, entry.id]) in page
+
+    def test_it_reads_the_disputes_of_this_animal_and_not_of_its_namesake(self, clinic, bracken, billed):
+        other = clinic.admit().animal
+        contact = Visitor(clinic.contact)
+        contact.post("clinic:your_dispute", bracken.pk, billed.id, words="He was at the foster's that night.")
+
+        said = "Boarding, standard of October 13, 2026: “He was at the foster"
+        assert said in contact.get("clinic:your_animal", bracken.pk)
+        assert "What you disputed" not in contact.get("clinic:your_animal", other.pk)
 
     def test_another_partners_animal_is_not_there(self, clinic, bracken, billed):
         other = Partner.objects.create(name="Nine Lantern Cats", since_on=date(2026, 1, 1))
