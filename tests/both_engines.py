@@ -1,15 +1,20 @@
-"""Runs the suite on both engines at once, then in two browsers; `--soak` runs random and crash tests in full."""
+"""Runs the suite on both engines at once, then in the browser; `--soak` runs random and crash tests in full."""
 
 import os
 import secrets
 import subprocess
 import sys
 import tempfile
+import time
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import ExitStack
 from pathlib import Path
+from typing import IO
 
 from tests.throwaway_postgres import binaries, cluster
 
 GATE_SEED = "20261014"
+CORES = 2
 
 
 def main(words: list[str]) -> int:
@@ -42,27 +47,37 @@ def main(words: list[str]) -> int:
 
 
 def _side_by_side(words: list[str], environment: dict[str, str], programs: Path) -> set[int]:
-    """Run both engines at once, each on a core of its own; then the browser, its journeys beside every page."""
-    with cluster(programs) as url:
-        on_engines = _at_once(
-            ("SQLite", [*words, "-m", "not browser"], environment),
-            ("PostgreSQL", [*words, "-m", "not browser"], {**environment, "DATABASE_URL": url}),
+    """Run both engines and the browser on two cores: what comes later begins as soon as one before it has ended."""
+    with cluster(programs) as url, tempfile.TemporaryDirectory(prefix="ward-bytecode-") as compiled:
+        environment = {**environment, "PYTHONPYCACHEPREFIX": compiled}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
+        selections = (
+            ("SQLite", "not browser", environment),
+            ("PostgreSQL", "not browser and not no_database", {**environment, "DATABASE_URL": url}),
+            ("SQLite, every page in the browser", "browser and every_page", environment),
+            ("SQLite, journeys in the browser", "browser and not every_page", environment),
         )
-    return on_engines | _at_once(
-        ("SQLite, journeys in the browser", [*words, "-m", "browser and not every_page"], environment),
-        ("SQLite, every page in the browser", [*words, "-m", "browser and every_page"], environment),
-    )
+        with ThreadPoolExecutor(CORES) as cores, ExitStack() as files:
+            begun = []
+            for where, marks, its_own in selections:
+                said = files.enter_context(tempfile.NamedTemporaryFile("w+"))
+                begun.append((where, said, cores.submit(_say_into, said, [*words, "-m", marks], its_own)))
+            return {_told(*one) for one in begun}
 
 
-def _at_once(one: tuple[str, list[str], dict[str, str]], other: tuple[str, list[str], dict[str, str]]) -> set[int]:
-    """Run two selections side by side; what the second says stands after the first."""
-    where, words, environment = other
-    with tempfile.TemporaryFile("w+") as said:
-        beside = subprocess.Popen(["pytest", *words], env=environment, stdout=said, stderr=subprocess.STDOUT)
-        results = {_run(*one), beside.wait()}
-        said.seek(0)
-        print(f"== on {where}", said.read(), sep="\n", flush=True)
-    return results
+def _say_into(said: IO[str], words: list[str], environment: dict[str, str]) -> int:
+    return subprocess.run(["pytest", *words], env=environment, stdout=said, stderr=subprocess.STDOUT).returncode
+
+
+def _told(where: str, said: IO[str], ended: "Future[int]") -> int:
+    """Print what one selection says while it says it; what others say meanwhile stands after it."""
+    print(f"== on {where}", flush=True)
+    with open(said.name) as heard:
+        while not ended.done():
+            time.sleep(1)
+            print(heard.read(), end="", flush=True)
+        print(heard.read(), end="", flush=True)
+    return ended.result()
 
 
 def _run(where: str, words: list[str], environment: dict[str, str]) -> int:

@@ -3,11 +3,10 @@
 import os
 
 import pytest
-from django.db import connection
-from django.test import TransactionTestCase
+from django.test import SimpleTestCase, TransactionTestCase
 from hypothesis import HealthCheck, settings
 
-from config import triggers
+from tests import own_database
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's sync interface runs an event loop
 
@@ -18,24 +17,36 @@ settings.register_profile(
 settings.register_profile("soak", parent=settings.get_profile("test"), max_examples=2_000)
 settings.load_profile("soak" if SOAK else "test")
 
-_flush = TransactionTestCase._fixture_teardown
+TransactionTestCase._fixture_teardown = lambda case: own_database.renew()
 
 
-def _flush_without_guards(case):
-    """Append-only rows cannot be deleted; a test's own database may be emptied, and its guards come back with it."""
-    triggers.lift(connection)
-    _flush(case)
-    if connection.vendor and triggers.is_migrated(connection, "ledger_entry"):
-        triggers.install(connection)
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings):
+    with own_database.in_memory():
+        yield
 
 
-TransactionTestCase._fixture_teardown = _flush_without_guards
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    with django_db_blocker.unblock(), own_database.remembered():
+        yield
+
+
+DATABASES = {"db", "transactional_db", "live_server"}
 
 
 def pytest_collection_modifyitems(items):
     for item in items:
         if "tests/browser/" in str(item.path):
             item.add_marker(pytest.mark.browser)
+        if not _may_ask_the_database(item):
+            item.add_marker(pytest.mark.no_database)
+
+
+def _may_ask_the_database(item) -> bool:
+    """Without one of these pytest-django lets no statement through, so that the engine cannot matter."""
+    is_marked = item.get_closest_marker("django_db") or DATABASES & set(getattr(item, "fixturenames", ()))
+    return bool(is_marked) or issubclass(getattr(item, "cls", None) or object, SimpleTestCase)
 
 
 @pytest.fixture(autouse=True)
