@@ -13,8 +13,13 @@ def books(db):
 
 
 @pytest.fixture
-def posted(books):
-    """Books with a little of everything: gifts, goods, an agreement, a shared line, a correction, unpaid care."""
+def posted(db):
+    return a_little_of_everything()
+
+
+def a_little_of_everything():
+    """Books with gifts, goods, an agreement, a shared line, a correction, unpaid care; the day that was posted."""
+    make.books()
     make.opened(make.general(), 20_00)
     leg = make.fund("Bracken's leg", "animal", subject_key=BRACKEN)
     make.gift(leg, 30_00, oct(2), "G", fee_minor=1_20, way="giving_site")

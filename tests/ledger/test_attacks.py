@@ -42,7 +42,9 @@ from ledger.models import (
     Words,
 )
 from ledger.triggers import words
+from tests import own_database
 from tests.ledger import make
+from tests.ledger.conftest import a_little_of_everything
 from tests.ledger.make import oct
 
 BOOKS = (
@@ -77,9 +79,20 @@ def as_it_was_set(db):
         run("PRAGMA recursive_triggers = ON")
 
 
+@pytest.fixture(scope="module")
+def attacked(django_db_setup, django_db_blocker):
+    with own_database.arranged(django_db_blocker, closed_books) as day:
+        yield day
+
+
 @pytest.fixture
-def posted(posted):
-    """The same, with its first days closed and something carried over."""
+def posted(attacked, db):
+    return attacked
+
+
+def closed_books():
+    """Books with a little of everything, their first days closed and something carried over."""
+    day = a_little_of_everything()
     carrying.carry(
         key=make.key("carried"),
         things=["goods"],
@@ -100,7 +113,7 @@ def posted(posted):
     )
     make.closed(oct(2), today=oct(20))
     make.gift(make.general(), 1_00, oct(20), "after the closing")
-    return posted
+    return day
 
 
 def rows() -> dict[str, list]:
