@@ -6,6 +6,7 @@ currency is chosen once, at set-up.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 BEFORE_SET_UP = 2
 LETTER_PAPER = frozenset(["US", "CA", "MX", "CL", "CO", "CR", "DO", "GT", "NI", "PA", "PH", "PR", "SV", "VE"])
@@ -18,6 +19,16 @@ class Signatory:
     name: str
     title: str
     signature: str
+
+
+class Head(Protocol):
+    """What the head and the end of a paper show, read with the paper's facts."""
+
+    @property
+    def logo(self) -> str: ...
+
+    @property
+    def signatory(self) -> Signatory | None: ...
 
 
 _source: Callable[[], int | None] | None = None

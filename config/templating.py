@@ -208,15 +208,16 @@ def chart(drawn: charts.Chart, heading: str = "") -> SafeString:
 
 
 @register.simple_tag
-def logo() -> SafeString:
-    """The house's logo at the head of a paper, or the mark where it has none."""
-    return render_to_string("components/logo.html", {"src": home.logo()})
+def logo(head: home.Head | None = None) -> SafeString:
+    """The house's logo at the head of a paper, or the mark where it has none; asked for where no head was read."""
+    return render_to_string("components/logo.html", {"src": head.logo if head else home.logo()})
 
 
 @register.simple_tag
-def signed_by(issuer: str, holder: str) -> SafeString:
+def signed_by(issuer: str, holder: str, head: home.Head | None = None) -> SafeString:
     """Write who signs a letter for the holder: whoever the house named for all of them, else who issues this one."""
-    found = home.signatory() or home.Signatory(name=issuer, title="", signature="")
+    named = head.signatory if head else home.signatory()
+    found = named or home.Signatory(name=issuer, title="", signature="")
     return render_to_string("components/signed_by.html", {"signs": found, "holder": holder})
 
 

@@ -13,7 +13,6 @@ from clinic.forms.price_list import ListedPrice
 from clinic.formulas import price_lists
 from clinic.models import Price, Service, User
 from config.refusal import Refusal
-from ledger.formulas import money
 from ledger.queries import holder
 
 
@@ -53,7 +52,7 @@ def copy_forward(*, starts_on: date, percent: Decimal, figures: Collection[str],
     found = _in_force_before(starts_on)
     if not found:
         raise NothingToCopy(f"No service has a price before {starts_on}. Nothing was saved.")
-    digits = money.minor_digits(holder.holder().currency)
+    digits = holder.holder().digits
     for price in found:
         prices.set_price(
             service=price.service,

@@ -7,6 +7,7 @@ from datetime import date
 
 from clinic.models import Animal, Appeal, AppealEnd, House, Order
 from clinic.queries import in_care, path_plan
+from clinic.queries.paper_head import NO_CURRENCY, Headed, paper_head
 from clinic.queries.paths import path_of
 from clinic.queries.photos import PaperPhoto, photo_for
 from clinic.queries.unit_prices import UnitPrices
@@ -28,7 +29,7 @@ class Example:
 
 
 @dataclass(frozen=True, kw_only=True)
-class AppealSheet:
+class AppealSheet(Headed):
     """`state` is open, met or ended: it follows from what came, so a sheet closes itself."""
 
     id: int
@@ -37,12 +38,6 @@ class AppealSheet:
     species: str
     partner: str
     words: str
-    house: str
-    house_address: str
-    holder: str
-    currency: str
-    digits: int
-    paper: str
     opened_on: date
     on: date
     need_minor: int
@@ -97,25 +92,19 @@ def appeal_sheet(*, appeal: Appeal, on: date, house: House) -> AppealSheet:
 
     :raises LookupError: when the ledger does not know its fund.
     """
-    animal, books = appeal.animal, holder.holder()
+    animal, head = appeal.animal, paper_head(house)
     end = AppealEnd.objects.filter(appeal=appeal).first()
     found = raised(fund_id=appeal.fund_id, from_on=appeal.opened_on, until=end.on if end else on)
     if found is None:
         raise LookupError(f"appeal {appeal.pk} names a fund that is not there")
-    currency = books.currency if books else "XXX"
     return AppealSheet(
+        head=head,
         id=appeal.pk,
         animal_id=animal.pk,
         animal=animal.name or animal.number,
         species=animal.species,
         partner=animal.partner.name if animal.partner else "",
         words=appeal.words,
-        house=house.name,
-        house_address=house.address,
-        holder=books.name if books else house.name,
-        currency=currency,
-        digits=money.minor_digits(currency),
-        paper=house.paper,
         opened_on=appeal.opened_on,
         on=on,
         need_minor=appeal.need_minor,
@@ -124,7 +113,7 @@ def appeal_sheet(*, appeal: Appeal, on: date, house: House) -> AppealSheet:
         ended_on=end.on if end else None,
         ended_why=end.why if end else "",
         photo=photo_for(animal=animal, use="appeal", on=on),
-        examples=_examples(animal, on, currency),
+        examples=_examples(animal, on, head.digits),
     )
 
 
@@ -145,7 +134,7 @@ class Suggestion:
 def suggestion(*, animal: Animal, on: date) -> Suggestion:
     """Return care that nobody has paid, and what the next operation of an open path asks with its days."""
     books = holder.holder()
-    currency = books.currency if books else "XXX"
+    currency = books.currency if books else NO_CURRENCY
     path = path_of(animal=animal)
     priced = path_plan.priced(path=path, on=on, currency=currency) if path and path.ended_on is None else None
     step = priced.left[0] if priced and priced.left and not priced.obstacle else None
@@ -157,7 +146,7 @@ def suggestion(*, animal: Animal, on: date) -> Suggestion:
     )
 
 
-def _examples(animal: Animal, on: date, currency: str) -> tuple[Example, ...]:
+def _examples(animal: Animal, on: date, digits: int) -> tuple[Example, ...]:
     """What a night and what is ordered asks today, the dearest first."""
     orders = Order.objects.filter(animal=animal).select_related("service")
     services = {order.service_id: order.service for order in orders if order.is_due_on(on)}
@@ -169,6 +158,6 @@ def _examples(animal: Animal, on: date, currency: str) -> tuple[Example, ...]:
     for pk, service in services.items():
         price = prices.on(pk, on)
         if price and not price.obstacle and price.asked:
-            minor = money.half_up(price.asked * 10 ** money.minor_digits(currency))
+            minor = money.half_up(price.asked * 10**digits)
             found.append(Example(amount_minor=minor, words=f"1 {service.unit}: {service.name}"))
     return tuple(sorted(found, key=lambda one: (-one.amount_minor, one.words))[:EXAMPLES])

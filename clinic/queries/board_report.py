@@ -11,10 +11,10 @@ from clinic.queries.board_pictures import Pictures
 from clinic.queries.cost_report import CostReport
 from clinic.queries.finished_paths import FinishedLine
 from clinic.queries.follow_ups import FollowUpResults
+from clinic.queries.paper_head import Headed, paper_head
 from clinic.queries.ward_in_numbers import WardInNumbers
 from config.days import day_year
-from ledger.formulas import money
-from ledger.queries import functional_expenses, holder, related_party, reports, roll_forward, running_money, unpaid_care
+from ledger.queries import functional_expenses, related_party, reports, roll_forward, running_money, unpaid_care
 from ledger.queries.functional_expenses import FunctionalExpenses
 from ledger.queries.related_party import RelatedParty
 from ledger.queries.reports import Scope
@@ -29,17 +29,11 @@ class UnpaidLine:
 
 
 @dataclass(frozen=True, kw_only=True)
-class BoardReport:
+class BoardReport(Headed):
     """Money by book date as of an entry, care by its day. `seen_on` is the last day of the period that has come."""
 
     scope: Scope
     seen_on: date
-    house: str
-    house_address: str
-    holder: str
-    currency: str
-    digits: int
-    paper: str
     pictures: Pictures
     came_minor: int
     went_minor: int
@@ -77,23 +71,17 @@ class BoardReport:
 def board_report(*, from_on: date, to_on: date, today: date, house: House) -> BoardReport:
     """Return the report of a period, as of the last entry."""
     scope = reports.scope(from_on=from_on, to_on=to_on)
-    books, seen_on = holder.holder(), min(to_on, today)
+    head, seen_on = paper_head(house), min(to_on, today)
     running = running_money.running_money(scope=scope)
     roll = roll_forward.roll_forward(scope=scope)
     ward = ward_in_numbers.ward_in_numbers(first=from_on, last=to_on, today=today)
     costs = cost_report.cost_report(from_on=from_on, to_on=to_on)
-    currency = books.currency if books else "XXX"
     return BoardReport(
+        head=head,
         scope=scope,
         seen_on=seen_on,
-        house=house.name,
-        house_address=house.address,
-        holder=books.name if books else house.name,
-        currency=currency,
-        digits=money.minor_digits(currency),
-        paper=house.paper,
         pictures=board_pictures.pictures(
-            running=running, roll=roll, given=costs.together, first=from_on, last=seen_on, currency=currency
+            running=running, roll=roll, given=costs.together, first=from_on, last=seen_on, currency=head.currency
         ),
         came_minor=running.came_minor,
         went_minor=running.went_minor,

@@ -6,22 +6,16 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import House, TreatmentPath
+from clinic.queries.paper_head import Headed, paper_head
 from clinic.queries.path_ahead import RuleLine
 from clinic.queries.paths import PathPage, path_page
 from config.days import day_year
-from ledger.formulas import money
-from ledger.queries import holder
 
 
 @dataclass(frozen=True, kw_only=True)
-class CaseSummary:
+class CaseSummary(Headed):
     path: PathPage
-    house: str
-    house_address: str
-    holder: str
     issued_word: str
-    paper: str
-    digits: int
 
     @property
     def animal_words(self) -> str:
@@ -50,14 +44,5 @@ class CaseSummary:
 
 def case_summary(*, path: TreatmentPath, on: date, house: House, wound_days: bool = False) -> CaseSummary:
     """Return the summary of a path as of a day; its figures are those of the path's page."""
-    books = holder.holder()
     facts = path_page(path=path, on=on, sees_money=True, house=house, wound_days=wound_days)
-    return CaseSummary(
-        path=facts,
-        house=house.name,
-        house_address=house.address,
-        holder=books.name if books else house.name,
-        issued_word=day_year(on),
-        paper=house.paper,
-        digits=money.minor_digits(facts.currency),
-    )
+    return CaseSummary(head=paper_head(house), path=facts, issued_word=day_year(on))

@@ -9,9 +9,10 @@ from itertools import groupby
 
 from clinic.models import Animal, CareItem, House
 from clinic.queries.month_end import title_of
+from clinic.queries.paper_head import Headed, paper_head
 from clinic.queries.priced_day import charge_key, together
 from config import home
-from ledger.queries import activity, charges, hands, holder, month_end, periods, policies, reports, roll_forward
+from ledger.queries import activity, charges, hands, month_end, periods, policies, reports, roll_forward
 from ledger.queries.activity import Activity
 from ledger.queries.periods import ClosingLine
 from ledger.queries.policies import PolicyInForce
@@ -41,15 +42,10 @@ class CarriedRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ClosingReport:
+class ClosingReport(Headed):
     closing: ClosingLine
     title: str
     from_on: date
-    house: str
-    house_address: str
-    paper: str
-    holder: str
-    currency: str
     roll: RollForward
     balance: TrialBalance
     activity: Activity
@@ -74,17 +70,12 @@ def closing_report(*, number: int, house: House) -> ClosingReport | None:
         return None
     first = closing.from_on or periods.begun_on() or closing.through_on
     scope = reports.scope(from_on=first, to_on=closing.through_on, as_of=number)
-    facts = holder.holder()
     found, alone = _hands(first, closing.through_on, number)
     return ClosingReport(
+        head=paper_head(house),
         closing=closing,
         title=title_of(first, closing.through_on),
         from_on=first,
-        house=house.name,
-        house_address=", ".join(house.address.splitlines()),
-        paper=house.paper,
-        holder=facts.name,
-        currency=facts.currency,
         roll=roll_forward.roll_forward(scope=scope),
         balance=trial_balance(scope=scope),
         activity=activity.activity(scope=scope),

@@ -10,13 +10,14 @@ from typing import Any
 from clinic.formulas.in_return import NOBODY, SITE, InReturn
 from clinic.models import House, IssuedPaper
 from clinic.queries import letter_texts
+from clinic.queries.paper_head import Headed, paper_head
 from clinic.queries.receipt_sentences import sentences
 from config.days import day_year
 from config.refusal import Refusal
 from config.templating import minor_text, quantity
-from ledger.formulas import acknowledgment, money
+from ledger.formulas import acknowledgment
 from ledger.formulas.acknowledgment import GiftPart, Rules
-from ledger.queries import donors, gifts, holder, reports
+from ledger.queries import donors, gifts, reports
 from ledger.queries.donors import DonorLine
 from ledger.queries.gifts import GiftRow
 from ledger.queries.holder import HolderFacts
@@ -35,7 +36,7 @@ class ReceiptLine:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Receipt:
+class Receipt(Headed):
     kind: str
     donor_id: int
     donor: str
@@ -47,14 +48,8 @@ class Receipt:
     issued_on: date
     number: str
     corrects: str
-    house: str
-    house_address: str
-    paper: str
-    holder: str
     holder_number: str
     country: str
-    currency: str
-    digits: int
     signer: str
     as_of: int
     lines: tuple[ReceiptLine, ...]
@@ -144,7 +139,8 @@ def _receipt(
     rows: tuple[GiftRow, ...], gift_id: int | None, from_on: date, to_on: date, issued_on: date, house: House,
     signer: str, returned: InReturn, number: str, corrects: str,
 ) -> Receipt:  # fmt: skip
-    books, donor = holder.holder(), donors.donor(donor_id=rows[0].donor_id)
+    head, donor = paper_head(house), donors.donor(donor_id=rows[0].donor_id)
+    books = head.books
     if books is None or donor is None:
         raise ReceiptImpossible("The books have no holder or no such donor yet.")
     rules = acknowledgment.rules_of(country=books.country, year=to_on.year)
@@ -156,6 +152,7 @@ def _receipt(
             f"This country’s receipt names the donor’s address, and {donor.name} has none. Write it on that page."
         )
     return Receipt(
+        head=head,
         kind=IssuedPaper.Kind.LETTER if why_not else IssuedPaper.Kind.RECEIPT,
         donor_id=donor.donor_id,
         donor=donor.name,
@@ -167,14 +164,8 @@ def _receipt(
         issued_on=issued_on,
         number=number,
         corrects=corrects,
-        house=house.name,
-        house_address=house.address,
-        paper=house.paper,
-        holder=books.name,
         holder_number=books.number,
         country=books.country,
-        currency=books.currency,
-        digits=money.minor_digits(books.currency),
         signer=signer,
         as_of=reports.scope(from_on=from_on, to_on=to_on).as_of,
         lines=tuple(_line(row, rules.goods_are_valued and not why_not) for row in rows),
@@ -187,7 +178,7 @@ def _receipt(
 def _letter(
     rows: tuple[GiftRow, ...], donor: DonorLine, books: HolderFacts, house: House, amount: int, gift_id: int | None
 ) -> tuple[str, ...]:
-    words = f"{minor_text(amount, money.minor_digits(books.currency))} {books.currency}"
+    words = f"{minor_text(amount, books.digits)} {books.currency}"
     values = {"donor": donor.name, "clinic": house.name, "holder": books.name, "amount": words}
     if gift_id is not None:
         return letter_texts.paragraphs(code="gift", values=values | {"date": day_year(rows[0].received_on)})

@@ -7,10 +7,10 @@ from datetime import date
 
 from clinic.models import Animal, House
 from clinic.queries.helped_animals import Helped, helped_animals
+from clinic.queries.paper_head import Headed, paper_head
 from clinic.queries.photos import PaperPhoto, photo_for
 from config.days import day_year
-from ledger.formulas import money
-from ledger.queries import budgets, fund_roll, holder
+from ledger.queries import budgets, fund_roll
 from ledger.queries.budgets import Budget
 from ledger.queries.fund_care import fund_care
 from ledger.queries.fund_roll import RollForward
@@ -26,19 +26,13 @@ class Pictured:
 
 
 @dataclass(frozen=True, kw_only=True)
-class GrantReport:
+class GrantReport(Headed):
     """One fund over a period, by book date. Nothing in it is a cost, and no other donor is named (I6)."""
 
     fund: FundLine
     roll: RollForward
     budget: Budget
     animals: tuple[Pictured, ...]
-    house: str
-    house_address: str
-    holder: str
-    currency: str
-    digits: int
-    paper: str
     on: date
 
     @property
@@ -84,13 +78,12 @@ def grant_report(*, fund_id: int, from_on: date, to_on: date, on: date, house: H
     fund = next((line for line in fund_lines(id=fund_id)), None)
     if fund is None or fund.restriction_words in ("apart from money", "passes through"):
         return None
-    books = holder.holder()
-    currency = books.currency if books else "XXX"
     helped = helped_animals(
         paid=fund_care(fund_id=fund_id, from_on=from_on, to_on=to_on), on=min(to_on, on), photos_on=on
     )
     animals = {animal.key: animal for animal in Animal.objects.filter(key__in=helped)}
     return GrantReport(
+        head=paper_head(house),
         fund=fund,
         roll=fund_roll.roll_forward(fund_id=fund_id, from_on=from_on, to_on=to_on),
         budget=budgets.budget(fund_id=fund_id),
@@ -101,11 +94,5 @@ def grant_report(*, fund_id: int, from_on: date, to_on: date, on: date, house: H
             )
             for key, one in helped.items()
         ),
-        house=house.name,
-        house_address=house.address,
-        holder=books.name if books else house.name,
-        currency=currency,
-        digits=money.minor_digits(currency),
-        paper=house.paper,
         on=on,
     )

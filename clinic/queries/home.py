@@ -24,7 +24,6 @@ from clinic.queries.unsigned_days import waiting
 from config import charts
 from config.charts.drawing import written
 from config.roles import CARE, MONEY, Role
-from ledger.formulas import money
 from ledger.queries import fund_choices, holder, unpaid_care
 
 NIGHTS = 30
@@ -205,7 +204,7 @@ def _decisions(on: date, house: House) -> Need | None:
 
 def _unpaid(*, may_decide: bool) -> Need | None:
     animals = unpaid_care.unpaid_animals()
-    digits = money.minor_digits(holder.holder().currency)
+    digits = holder.holder().digits
     total = sum(animal.amount_minor for animal in animals)
     return (
         Need(
@@ -306,5 +305,5 @@ def _money() -> charts.Chart | None:
         desc="What each fund has now.",
         rows=sorted(rows, key=lambda row: -row.amount_minor),
         heads=("Fund", "Available"),
-        digits=money.minor_digits(holder.holder().currency),
+        digits=holder.holder().digits,
     )

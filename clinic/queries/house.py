@@ -16,18 +16,19 @@ def person(user_id: int) -> str:
     return User.objects.filter(id=user_id).values_list("name", flat=True).first() or ""
 
 
-def logo() -> str:
+def logo(house: House | None = None) -> str:
     """Return the logo as a picture's source, empty where there is none or its file is gone: then the mark stands."""
-    return _source(*(House.objects.values_list("logo_sha256", "logo_type").first() or ("", "")))
+    house = house or House.objects.first()
+    return _source(house.logo_sha256, house.logo_type) if house else ""
 
 
-def signatory() -> home.Signatory | None:
+def signatory(house: House | None = None) -> home.Signatory | None:
     """Return who signs letters, with the signature as a picture's source; None where whoever issues one is named."""
-    said = House.objects.values_list("signs_name", "signs_title", "signature_sha256", "signature_type").first()
-    if not said or not said[0]:
+    house = house or House.objects.first()
+    if house is None or not house.signs_name:
         return None
-    name, title, sha256, kind = said
-    return home.Signatory(name=name, title=title, signature=_source(sha256, kind))
+    signature = _source(house.signature_sha256, house.signature_type)
+    return home.Signatory(name=house.signs_name, title=house.signs_title, signature=signature)
 
 
 def _source(sha256: str, kind: str) -> str:

@@ -10,11 +10,11 @@ from clinic.models import House
 from clinic.queries import letter_texts
 from clinic.queries.gift_drawing import gift_drawing
 from clinic.queries.helped_animals import Helped, helped_animals
+from clinic.queries.paper_head import Headed, paper_head
 from config import charts
 from config.charts.flow import each_line_minor
 from config.days import day_year
-from ledger.formulas import money
-from ledger.queries import donor_choices, donor_money, donor_trace, funds, gift_flows, holder, policies, sums
+from ledger.queries import donor_choices, donor_money, donor_trace, funds, gift_flows, policies, sums
 from ledger.queries.donor_trace import FundPaid, WaitingLine
 from ledger.queries.gift_flows import GiftFlow
 
@@ -38,7 +38,7 @@ class GiftRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Statement:
+class Statement(Headed):
     donor_id: int
     donor: str
     address: str
@@ -48,14 +48,7 @@ class Statement:
     number: str  # empty while it is a draft
     corrects: str  # the paper whose place it takes, in words
     form: str
-    house: str
-    house_address: str
     letter: tuple[str, ...]  # the last words, as the manager wrote them
-    paper: str
-    holder: str
-    is_charity: bool
-    currency: str
-    digits: int
     signer: str
     as_of: int
     gave_minor: int
@@ -215,11 +208,11 @@ def impact_statement(
     read = donor_money.donor_money(donor_id=donor_id, from_on=from_on, to_on=to_on)
     trace, flows = donor_trace.traced(read), gift_flows.flows(read)
     helped = helped_animals(paid=trace.paid, on=to_on, photos_on=issued_on)
-    facts = holder.holder()
-    digits = money.minor_digits(facts.currency)
+    head = paper_head(house)
     form = form if form in (FULL, SHORT) else _form_of(donor_id, to_on)
     most = {"most": SHOWN_IN_SHORT} if form == SHORT else {}
     return Statement(
+        head=head,
         donor_id=donor_id,
         donor=donor,
         address=address,
@@ -229,16 +222,9 @@ def impact_statement(
         number=number,
         corrects=corrects,
         form=form,
-        house=house.name,
-        house_address=house.address,
         letter=letter_texts.paragraphs(
-            code="statement", values={"donor": donor, "clinic": house.name, "holder": facts.name}
+            code="statement", values={"donor": donor, "clinic": head.house, "holder": head.holder}
         ),
-        paper=house.paper,
-        holder=facts.name,
-        is_charity=facts.is_charity,
-        currency=facts.currency,
-        digits=digits,
         signer=signer,
         as_of=as_of,
         gave_minor=trace.given_minor,
@@ -253,8 +239,8 @@ def impact_statement(
         gifts=tuple(_gift(flow) for flow in flows),
         paid_by_fund=trace.paid_by_fund,
         waiting=trace.waiting,
-        flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=digits, **most),
-        each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=digits),
+        flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=head.digits, **most),
+        each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=head.digits),
         begun_on=funds.general_fund().opened_on if trace.gave_before_the_books else None,
     )
 

@@ -13,9 +13,9 @@ from django.db.models import Count
 from clinic.models import Animal, Approval, BoardingDay, House, Partner
 from clinic.queries import letter_texts
 from clinic.queries.animals import left_words
+from clinic.queries.paper_head import Headed, paper_head
 from clinic.queries.partner_funds import group_of
-from ledger.formulas import money
-from ledger.queries import charges, fund_limits, holder, owed, party_balances, reports, roll_forward
+from ledger.queries import charges, fund_limits, owed, party_balances, reports, roll_forward
 from ledger.queries.charges import ChargeLine
 from ledger.queries.roll_forward import FundRoll
 
@@ -64,7 +64,7 @@ class ApprovalLine:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PartnerStatement:
+class PartnerStatement(Headed):
     partner_id: int
     partner_key: str
     partner: str
@@ -74,13 +74,7 @@ class PartnerStatement:
     issued_on: date
     number: str
     corrects: str
-    house: str
-    house_address: str
     letter: tuple[str, ...]  # the last words, as the manager wrote them
-    paper: str
-    holder: str
-    currency: str
-    digits: int
     signer: str
     as_of: int
     columns: tuple[str, ...]
@@ -166,13 +160,14 @@ def partner_statement(
     corrects: str = "",
 ) -> PartnerStatement:  # fmt: skip
     """Return a partner's days; lines count by day of care, so that a month is the care of that month."""
-    books = holder.holder()
+    head = paper_head(house)
     scope = reports.scope(from_on=from_on, to_on=to_on)
     lines = charges.of_party(party_key=partner.key, from_on=from_on, until_on=to_on).lines
     columns = _columns(lines)
     balance, between = party_balances.party_balance(party_key=partner.key), owed.party_money(party_key=partner.key)
     own_funds = {fund.fund_id for fund in balance.funds}
     return PartnerStatement(
+        head=head,
         partner_id=partner.pk,
         partner_key=partner.key,
         partner=partner.name,
@@ -182,15 +177,9 @@ def partner_statement(
         issued_on=issued_on,
         number=number,
         corrects=corrects,
-        house=house.name,
-        house_address=house.address,
         letter=letter_texts.paragraphs(
-            code="partner", values={"partner": partner.name, "clinic": house.name, "holder": books.name}
+            code="partner", values={"partner": partner.name, "clinic": head.house, "holder": head.holder}
         ),
-        paper=house.paper,
-        holder=books.name,
-        currency=books.currency,
-        digits=money.minor_digits(books.currency),
         signer=signer,
         as_of=scope.as_of,
         columns=columns,

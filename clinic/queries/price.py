@@ -11,7 +11,6 @@ from clinic.models import Price, Service
 from clinic.queries.unit_costs import UnitCosts
 from clinic.queries.unit_prices import UnitPrices
 from clinic.queries.written import FINER, at_least, quantity_words
-from ledger.formulas import money
 from ledger.queries import holder
 
 
@@ -21,7 +20,7 @@ def price_said(*, service: Service, on: date) -> dict[str, Decimal | str | None]
     if price is None:
         return {}
     computed, share = price.cost_from == Price.CostFrom.COMPUTED, price.asked_from != Price.AskedFrom.TYPED
-    digits = money.minor_digits(holder.holder().currency)
+    digits = holder.holder().digits
 
     def written(amount: Money) -> Decimal:
         return at_least(Fraction(amount.amount), digits, 6 - digits)
@@ -58,7 +57,7 @@ class Working:
 
 def working(*, service: Service, on: date) -> Working:
     """Return what one unit costs by its minutes and its kit, line by line, whether the price uses it or not."""
-    digits = money.minor_digits(holder.holder().currency)
+    digits = holder.holder().digits
     price = UnitPrices(services=[service.pk], until=on).on(service.pk, on)
     found = (
         price.working if price and price.working else UnitCosts(services=[service.pk], until=on).of(service.pk, on=on)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from clinic.formulas.in_return import InReturn
 from clinic.models import House
 from config.templating import minor_text
-from ledger.formulas import acknowledgment, money
+from ledger.formulas import acknowledgment
 from ledger.formulas.acknowledgment import GiftPart, Rules
 from ledger.queries.gifts import GiftRow
 from ledger.queries.holder import HolderFacts
@@ -16,7 +16,7 @@ def sentences(
     house: House, amount: int, is_receipt: bool,
 ) -> tuple[str, ...]:  # fmt: skip
     """Return the sentences that the country asks for, in their order."""
-    digits, said = money.minor_digits(books.currency), []
+    digits, said = books.digits, []
     if any(row.is_goods for row in rows) and not rules.goods_are_valued:
         said.append("What you gave in goods is described here and not valued; what it is worth is for you to find.")
     if part is None:

@@ -8,7 +8,6 @@ from fractions import Fraction
 from clinic.models import Supply, SupplyPrice
 from clinic.queries.shelves import kit_names
 from clinic.queries.written import FINER, at_least
-from ledger.formulas import money
 from ledger.queries import holder
 
 
@@ -25,7 +24,7 @@ class SupplyLine:
 
 def supply_prices(*, on: date) -> tuple[SupplyLine, ...]:
     """Return every supply with its cost on `on`, by name."""
-    digits = money.minor_digits(holder.holder().currency)
+    digits = holder.holder().digits
     now: dict[int, SupplyPrice] = {}
     later: dict[int, date] = {}
     for price in SupplyPrice.objects.order_by("starts_on"):

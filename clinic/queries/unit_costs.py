@@ -12,7 +12,6 @@ from fractions import Fraction
 from clinic.formulas import time_costs
 from clinic.formulas.shelves import MILLION
 from clinic.models import GradeCost, GradeMinutes, KitLine, SupplyLot, SupplyPrice
-from ledger.formulas.money import minor_digits
 from ledger.queries import holder
 
 
@@ -145,5 +144,5 @@ def lot_rates(*, supplies: Collection[int], until: date) -> list[tuple[int, date
     lots = SupplyLot.objects.filter(supply__in=supplies, arrived_on__lte=until).exclude(source="found")
     rows = lots.order_by("arrived_on", "pk").values_list("supply", "arrived_on", "cost_minor", "quantity_millionths")
     found = list(rows)
-    scale = Fraction(MILLION, 10 ** minor_digits(holder.holder().currency)) if found else Fraction(1)
+    scale = Fraction(MILLION, 10 ** holder.holder().digits) if found else Fraction(1)
     return [(supply, on, cost * scale / quantity) for supply, on, cost, quantity in found]

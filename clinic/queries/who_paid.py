@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Animal, House
+from clinic.queries.paper_head import Headed, paper_head
 from config.days import day_year
-from ledger.formulas import money
-from ledger.queries import holder, party_balances
+from ledger.queries import party_balances
 from ledger.queries.limits import in_force
 from ledger.queries.party_balances import AgreementTerms
 from ledger.queries.subject_money import SharedLine, SubjectMoney, subject_money
@@ -67,7 +67,7 @@ class BilledMonth:
 
 
 @dataclass(frozen=True, kw_only=True)
-class WhoPaid:
+class WhoPaid(Headed):
     animal_id: int
     name: str
     number: str
@@ -76,13 +76,7 @@ class WhoPaid:
     partner_number: str
     from_on: date
     to_on: date
-    house: str
-    house_address: str
-    holder: str
     issued_on: date
-    paper: str
-    digits: int
-    currency: str
     terms: AgreementTerms | None
     money: SubjectMoney
     groups: tuple[PaidGroup, ...]
@@ -112,12 +106,12 @@ class WhoPaid:
 
 def who_paid(*, animal: Animal, from_on: date, to_on: date, today: date, house: House) -> WhoPaid:
     """Return who paid for an animal's care of these days, and what the gifts that name it have done by then."""
-    books = holder.holder()
     found = subject_money(subject_key=animal.key, from_on=from_on, to_on=to_on)
     partner = animal.partner
     name = animal.name or animal.number
     terms = _terms(partner.key, to_on) if partner else None
     return WhoPaid(
+        head=paper_head(house),
         animal_id=animal.pk,
         name=name,
         number=animal.number,
@@ -126,13 +120,7 @@ def who_paid(*, animal: Animal, from_on: date, to_on: date, today: date, house: 
         partner_number=animal.partner_number,
         from_on=from_on,
         to_on=to_on,
-        house=house.name,
-        house_address=house.address,
-        holder=books.name,
         issued_on=today,
-        paper=house.paper,
-        digits=money.minor_digits(books.currency),
-        currency=books.currency,
         terms=terms,
         money=found,
         groups=tuple(

@@ -19,6 +19,11 @@ class HolderFacts:
     def is_charity(self) -> bool:
         return self.kind != Holder.Kind.PRACTICE
 
+    @property
+    def digits(self) -> int:
+        """The decimals of the currency."""
+        return minor_digits(self.currency)
+
 
 def holder() -> HolderFacts | None:
     """Return the fund holder, or None before the books are set up."""
@@ -30,5 +35,5 @@ def holder() -> HolderFacts | None:
 
 def digits() -> int | None:
     """Return the decimals of the books' currency, or None before they are set up."""
-    row = Holder.objects.first()
-    return None if row is None else minor_digits(row.currency)
+    facts = holder()
+    return facts.digits if facts else None
