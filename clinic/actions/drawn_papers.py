@@ -11,7 +11,7 @@ from uuid import UUID
 from django.db import transaction
 
 from clinic.actions import issued_papers
-from clinic.actions.issued_papers import About
+from clinic.actions.issued_papers import About, Taken
 from clinic.models import IssuedPaper, User
 from config import uploads
 
@@ -27,7 +27,7 @@ def draw_and_issue(
     *,
     key: UUID,
     about: About,
-    read: Callable[[str], P],
+    read: Callable[[Taken], P],
     draw: Callable[[P], bytes],
     by: User,
     today: date,
@@ -36,7 +36,7 @@ def draw_and_issue(
 ) -> IssuedPaper:
     """Issue a paper; the same key gives the one that it has issued.
 
-    `read` gives its facts under a number, `also` is done with it in the same transaction as its row.
+    `read` gives its facts under the number that was taken, `also` is done with it in the same transaction as its row.
 
     A crash between the steps loses nothing: the same key finds its number again, and the paper is drawn anew.
 
@@ -44,13 +44,13 @@ def draw_and_issue(
     :raises PaperNotPrinted: when it cannot be drawn; its number waits for the next try with this key.
     """
     with transaction.atomic(durable=True):
-        number, known = issued_papers.take_number(key=key, about=about, by=by, on=today, at=at)
-    if known is not None:
-        return known
-    paper = read(str(number))
+        taken = issued_papers.take_number(key=key, about=about, by=by, on=today, at=at)
+    if taken.paper is not None:
+        return taken.paper
+    paper = read(taken)
     kept = uploads.keep_made(draw(paper), uploads.PDF)
     about = replace(about, facts=paper.kept_facts())
     with transaction.atomic(durable=True):
-        made = issued_papers.issue(number=number, about=about, file=kept, by=by, on=today, at=at)
+        made = issued_papers.issue(taken=taken, about=about, file=kept, by=by, on=today, at=at)
         also(made)
     return made

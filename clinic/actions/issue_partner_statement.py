@@ -7,10 +7,11 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from clinic.actions.drawn_papers import draw_and_issue
-from clinic.actions.issued_papers import About
-from clinic.models import House, IssuedPaper, Partner, User
+from clinic.actions.issued_papers import About, Taken
+from clinic.models import IssuedPaper, Partner, User
 from clinic.queries.issued_papers import corrected
 from clinic.queries.partner_statement import PartnerStatement, partner_statement
+from clinic.queries.stationery import Stationery
 from config import render
 from config.days import month_after
 from ledger.actions import agreements
@@ -24,7 +25,7 @@ def issue_partner_statement(
     partner: Partner,
     from_on: date,
     to_on: date,
-    house: House,
+    stationery: Stationery,
     by: User,
     today: date,
     at: datetime,
@@ -41,10 +42,10 @@ def issue_partner_statement(
         kind=IssuedPaper.Kind.PARTNER, partner=partner, from_on=from_on, to_on=to_on, replaces=replaces, why=why
     )
 
-    def read(number: str) -> PartnerStatement:
+    def read(taken: Taken) -> PartnerStatement:
         return partner_statement(
-            partner=partner, from_on=from_on, to_on=to_on, issued_on=today, house=house, signer=by.name,
-            number=number, corrects=corrected(replaces),
+            partner=partner, from_on=from_on, to_on=to_on, issued_on=today, stationery=stationery, signer=by.name,
+            number=str(taken.number), corrects=corrected(replaces),
         )  # fmt: skip
 
     def bill(made: IssuedPaper) -> None:

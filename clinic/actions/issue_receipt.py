@@ -54,7 +54,8 @@ def issue_receipt(
         kind=draft.kind, donor_id=draft.donor_id, gift_id=draft.gift_id, from_on=draft.from_on, to_on=draft.to_on,
         replaces=replaces, why=why, facts=draft.kept_facts(),
     )  # fmt: skip
-    return draw_and_issue(key=key, about=about, read=read, draw=drawn, by=by, today=today, at=at)
+    as_taken = {"read": lambda taken: read(str(taken.number)), "draw": drawn}
+    return draw_and_issue(key=key, about=about, **as_taken, by=by, today=today, at=at)
 
 
 def acknowledged(*, donor_id: int, but: IssuedPaper | None = None) -> frozenset[int]:

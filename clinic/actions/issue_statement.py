@@ -7,10 +7,11 @@ from datetime import date, datetime
 from uuid import UUID
 
 from clinic.actions.drawn_papers import draw_and_issue
-from clinic.actions.issued_papers import About
-from clinic.models import House, IssuedPaper, User
+from clinic.actions.issued_papers import About, Taken
+from clinic.models import IssuedPaper, User
 from clinic.queries.impact_statement import Statement, impact_statement
 from clinic.queries.issued_papers import corrected
+from clinic.queries.stationery import Stationery
 from config import render
 
 TEMPLATE = "clinic/impact_statement/print.html"
@@ -24,7 +25,7 @@ def issue_statement(
     address: str,
     from_on: date,
     to_on: date,
-    house: House,
+    stationery: Stationery,
     by: User,
     today: date,
     at: datetime,
@@ -42,10 +43,11 @@ def issue_statement(
         kind=IssuedPaper.Kind.IMPACT, donor_id=donor_id, from_on=from_on, to_on=to_on, replaces=replaces, why=why
     )
 
-    def read(number: str) -> Statement:
+    def read(taken: Taken) -> Statement:
         return impact_statement(
             donor_id=donor_id, donor=donor, address=address, from_on=from_on, to_on=to_on, issued_on=today,
-            house=house, signer=by.name, form=form, number=number, corrects=corrected(replaces),
+            stationery=stationery, signer=by.name, form=form, number=str(taken.number), corrects=corrected(replaces),
+            ids=taken.reader.ids,
         )  # fmt: skip
 
     return draw_and_issue(key=key, about=about, read=read, draw=drawn, by=by, today=today, at=at, also=also)

@@ -7,6 +7,7 @@ Refusal
     ├── NotTheLast       the paper to correct has a corrected one already
     ├── SentOtherwise    the same form, sent before for another paper
     ├── NameErased       nobody is named any more whom a paper could thank
+    ├── ReadByOthers     two donors became one, or two again, while the paper was drawn
     └── WithdrawnBefore  it no longer counts since somebody said so
 """
 
@@ -18,7 +19,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import Max, QuerySet
 
 from clinic.models import House, IssuedPaper, PaperNumber, PaperWithdrawal, Partner, User
@@ -70,6 +71,14 @@ class NameErased(PaperRefused):
         )
 
 
+class ReadByOthers(PaperRefused):
+    def __init__(self) -> None:
+        super().__init__(
+            "While this paper was drawn, two donors were merged or a merge was undone, so its figures are no longer "
+            "this donor’s. Nothing was issued. Try it again."
+        )
+
+
 class WithdrawnBefore(PaperRefused):
     def __init__(self, number: object) -> None:
         super().__init__(f"Paper {number} no longer counts already. Nothing was changed.")
@@ -102,36 +111,48 @@ class About:
         return [replace(self, donor_id=number).once for number in ids]
 
 
+@dataclass(frozen=True, kw_only=True)
+class Taken:
+    """A number for a paper, who reads it when the number is taken, and the paper where one has that number already."""
+
+    number: PaperNumber
+    reader: Reader
+    paper: IssuedPaper | None = None
+
+
 @transaction.atomic
-def take_number(*, key: UUID, about: About, by: User, on: date, at: datetime) -> tuple[PaperNumber, IssuedPaper | None]:
+def take_number(*, key: UUID, about: About, by: User, on: date, at: datetime) -> Taken:
     """Take the next number of the year for a paper that may be issued; the same key keeps its number, and its paper.
 
     :raises PaperRefused: when the paper may not be issued.
     """
     _one_at_a_time()
-    taken = PaperNumber.objects.select_related("paper").filter(key=key).first()
-    if taken and (known := _issued_under(taken, about)):
-        return taken, known
-    _may_be_issued(about, one_donor.reader(donor_id=about.donor_id), key)
-    if taken:
-        return taken, None
-    last = PaperNumber.objects.filter(year=on.year).aggregate(last=Max("serial"))["last"] or 0
-    return PaperNumber.objects.create(key=key, year=on.year, serial=last + 1, taken_by=by, taken_at=at), None
+    number = PaperNumber.objects.select_related("paper").filter(key=key).first()
+    reader = one_donor.reader(donor_id=about.donor_id)
+    if number and (known := _issued_under(number, about)):
+        return Taken(number=number, reader=reader, paper=known)
+    _may_be_issued(about, reader, key)
+    if number is None:
+        last = PaperNumber.objects.filter(year=on.year).aggregate(last=Max("serial"))["last"] or 0
+        number = PaperNumber.objects.create(key=key, year=on.year, serial=last + 1, taken_by=by, taken_at=at)
+    return Taken(number=number, reader=reader)
 
 
 @transaction.atomic
-def issue(*, number: PaperNumber, about: About, file: KeptFile, by: User, on: date, at: datetime) -> IssuedPaper:
+def issue(*, taken: Taken, about: About, file: KeptFile, by: User, on: date, at: datetime) -> IssuedPaper:
     """Keep a paper as it was drawn; the same number issued again is the same paper.
 
     :raises PaperRefused: when it may not be issued, or the number carries another paper.
     """
     _one_at_a_time()
-    if known := _issued_under(PaperNumber.objects.select_related("paper").get(pk=number.pk), about):
+    if known := _issued_under(PaperNumber.objects.select_related("paper").get(pk=taken.number.pk), about):
         return known
     reader = one_donor.reader(donor_id=about.donor_id)
-    _may_be_issued(about, reader, number.key)
+    _may_be_issued(about, reader, taken.number.key)
+    if reader.ids != taken.reader.ids:
+        raise ReadByOthers
     made = IssuedPaper.objects.create(
-        number=number,
+        number=taken.number,
         kind=about.kind,
         donor_id=about.donor_id,
         gift_id=about.gift_id,
@@ -191,8 +212,12 @@ def withdraw(*, paper: IssuedPaper, why: str, is_served: bool, by: User, at: dat
 
 
 def _one_at_a_time() -> None:
-    """Hold the row of the house until the end of the transaction: nobody else takes a number or issues a paper."""
-    House.objects.select_for_update().values_list("pk").get()
+    """Hold the row of the house until the end of the transaction: nobody else takes a number or issues a paper.
+
+    On SQLite the transaction itself lets nobody else write.
+    """
+    if connection.features.has_select_for_update:
+        House.objects.select_for_update().values_list("pk").get()
 
 
 def _may_be_issued(about: About, reader: Reader, key: UUID) -> None:

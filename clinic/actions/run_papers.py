@@ -15,6 +15,7 @@ from clinic.actions.issue_statement import issue_statement
 from clinic.actions.issued_papers import IssuedBefore
 from clinic.models import House, IssuedPaper, PaperRun, RunItem
 from clinic.queries import issued_papers
+from clinic.queries.stationery import Stationery, stationery_of
 from config.refusal import Refusal
 from config.render import PaperNotPrinted
 from ledger.queries import donor_contacts
@@ -35,9 +36,10 @@ def work(
 ) -> int:
     """Make the papers of a run, one after another; return how many items were taken.
 
-    It ends when nothing waits, after `most` items, or once the moment `until` has passed.
+    It ends when nothing waits, after `most` items, or once the moment `until` has passed. All of them are written on
+    what the stationery is now: a logo, a signatory or a wording that is changed meanwhile begins with the next call.
     """
-    done, house = 0, House.objects.get()
+    done, stationery = 0, stationery_of(House.objects.get())
 
     def following() -> RunItem | None:
         """Claim the next item, within whatever is being kept."""
@@ -48,13 +50,13 @@ def work(
         item = following()
     while item is not None:
         done += 1
-        item = _make(run, item, house, now(), following)
+        item = _make(run, item, stationery, now(), following)
         tell()
     return done
 
 
 def _make(
-    run: PaperRun, item: RunItem, house: House, at: datetime, following: Callable[[], RunItem | None]
+    run: PaperRun, item: RunItem, stationery: Stationery, at: datetime, following: Callable[[], RunItem | None]
 ) -> RunItem | None:
     """Make one paper and return the next item: it is claimed in the transaction that writes down what came of this."""
     claimed: list[RunItem | None] = []
@@ -63,7 +65,7 @@ def _make(
         paper_runs.finish(item=item, paper=paper, says=says)
         claimed.append(following())
 
-    paper, says = _tried(run, item, house, at, kept)
+    paper, says = _tried(run, item, stationery, at, kept)
     if paper is None or not claimed:  # what was claimed with a paper that could not be kept is not claimed either
         with transaction.atomic(durable=True):
             if paper is not None:
@@ -75,11 +77,11 @@ def _make(
 
 
 def _tried(
-    run: PaperRun, item: RunItem, house: House, at: datetime, kept: Callable[[IssuedPaper], None]
+    run: PaperRun, item: RunItem, stationery: Stationery, at: datetime, kept: Callable[[IssuedPaper], None]
 ) -> tuple[IssuedPaper | None, str]:
     """Return the paper, or why there is none: one bad item never stops the run."""
     try:
-        return _issued(run, item, house, at, kept), ""
+        return _issued(run, item, stationery, at, kept), ""
     except IssuedBefore as before:
         standing = _standing(run, item)
         return standing, f"Paper {standing.number} stood already." if standing else str(before)
@@ -91,10 +93,10 @@ def _tried(
 
 
 def _issued(
-    run: PaperRun, item: RunItem, house: House, at: datetime, kept: Callable[[IssuedPaper], None]
+    run: PaperRun, item: RunItem, stationery: Stationery, at: datetime, kept: Callable[[IssuedPaper], None]
 ) -> IssuedPaper:
     days = {"from_on": run.from_on, "to_on": run.to_on}
-    common = {**days, "house": house, "by": run.started_by, "today": run.started_on, "at": at, "also": kept}
+    common = {**days, "stationery": stationery, "by": run.started_by, "today": run.started_on, "at": at, "also": kept}
     if item.partner:
         return issue_partner_statement(key=uuid5(run.key, f"partner {item.partner.pk}"), partner=item.partner, **common)
     donor = donor_contacts.addressee(donor_id=item.donor_id or 0)

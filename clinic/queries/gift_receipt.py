@@ -9,9 +9,9 @@ from typing import Any
 
 from clinic.formulas.in_return import NOBODY, SITE, InReturn
 from clinic.models import House, IssuedPaper
-from clinic.queries import letter_texts
-from clinic.queries.paper_head import Headed, paper_head
+from clinic.queries.paper_head import Headed
 from clinic.queries.receipt_sentences import sentences
+from clinic.queries.stationery import Stationery, stationery_of
 from config.days import day_year
 from config.refusal import Refusal
 from config.templating import minor_text, quantity
@@ -139,8 +139,8 @@ def _receipt(
     rows: tuple[GiftRow, ...], gift_id: int | None, from_on: date, to_on: date, issued_on: date, house: House,
     signer: str, returned: InReturn, number: str, corrects: str,
 ) -> Receipt:  # fmt: skip
-    head, donor = paper_head(house), donors.donor(donor_id=rows[0].donor_id)
-    books = head.books
+    stationery, donor = stationery_of(house), donors.donor(donor_id=rows[0].donor_id)
+    books = stationery.head.books
     if books is None or donor is None:
         raise ReceiptImpossible("The books have no holder or no such donor yet.")
     rules = acknowledgment.rules_of(country=books.country, year=to_on.year)
@@ -152,7 +152,7 @@ def _receipt(
             f"This country’s receipt names the donor’s address, and {donor.name} has none. Write it on that page."
         )
     return Receipt(
-        head=head,
+        head=stationery.head,
         kind=IssuedPaper.Kind.LETTER if why_not else IssuedPaper.Kind.RECEIPT,
         donor_id=donor.donor_id,
         donor=donor.name,
@@ -170,20 +170,19 @@ def _receipt(
         as_of=reports.scope(from_on=from_on, to_on=to_on).as_of,
         lines=tuple(_line(row, rules.goods_are_valued and not why_not) for row in rows),
         part=part,
-        letter=_letter(rows, donor, books, house, amount, gift_id),
+        letter=_letter(rows, donor, stationery, amount, gift_id),
         says=(*sentences(rows, rules, books, part, returned, house, amount, not why_not), *why_not),
     )
 
 
 def _letter(
-    rows: tuple[GiftRow, ...], donor: DonorLine, books: HolderFacts, house: House, amount: int, gift_id: int | None
+    rows: tuple[GiftRow, ...], donor: DonorLine, stationery: Stationery, amount: int, gift_id: int | None
 ) -> tuple[str, ...]:
-    words = f"{minor_text(amount, books.digits)} {books.currency}"
-    values = {"donor": donor.name, "clinic": house.name, "holder": books.name, "amount": words}
+    head, on = stationery.head, rows[0].received_on
+    given = {"donor": donor.name, "amount": f"{minor_text(amount, head.digits)} {head.currency}"}
     if gift_id is not None:
-        return letter_texts.paragraphs(code="gift", values=values | {"date": day_year(rows[0].received_on)})
-    year = {"year": str(rows[0].received_on.year), "count": str(len(rows))}
-    return letter_texts.paragraphs(code="gifts", values=values | year)
+        return stationery.letter("gift", **given, date=day_year(on))
+    return stationery.letter("gifts", **given, year=str(on.year), count=str(len(rows)))
 
 
 def _part(rules: Rules, year: int, amount: int, returned: InReturn) -> GiftPart:

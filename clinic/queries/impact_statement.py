@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from clinic.models import House
-from clinic.queries import letter_texts
 from clinic.queries.gift_drawing import gift_drawing
 from clinic.queries.helped_animals import Helped, helped_animals
-from clinic.queries.paper_head import Headed, paper_head
+from clinic.queries.paper_head import Headed
+from clinic.queries.stationery import Stationery
 from config import charts
 from config.charts.flow import each_line_minor
 from config.days import day_year
-from ledger.queries import donor_choices, donor_money, donor_trace, funds, gift_flows, policies, sums
+from ledger.queries import donor_choices, donor_money, donor_trace, funds, gift_flows, one_donor, policies, sums
 from ledger.queries.donor_trace import FundPaid, WaitingLine
 from ledger.queries.gift_flows import GiftFlow
 
@@ -194,25 +193,27 @@ def impact_statement(
     from_on: date,
     to_on: date,
     issued_on: date,
-    house: House,
+    stationery: Stationery,
     signer: str,
     form: str = "",
     number: str = "",
     corrects: str = "",
+    ids: tuple[int, ...] = (),
 ) -> Statement:
     """Read the statement of one donor; its sums are the trace of the books and nothing else (I1).
 
-    Without a `form` it is the one that the house's policy gives for what the donor gave in that year (I2).
+    Without a `form` it is the one that the house's policy gives for what the donor gave in that year (I2). `ids` are
+    those that stand for the donor, where they were read already.
     """
-    as_of = sums.last_number()
-    read = donor_money.donor_money(donor_id=donor_id, from_on=from_on, to_on=to_on)
+    as_of, digits = sums.last_number(), stationery.head.digits
+    ids = ids or one_donor.whole(donor_id=donor_id)
+    read = donor_money.donor_money(ids=ids, from_on=from_on, to_on=to_on)
     trace, flows = donor_trace.traced(read), gift_flows.flows(read)
     helped = helped_animals(paid=trace.paid, on=to_on, photos_on=issued_on)
-    head = paper_head(house)
     form = form if form in (FULL, SHORT) else _form_of(donor_id, to_on)
     most = {"most": SHOWN_IN_SHORT} if form == SHORT else {}
     return Statement(
-        head=head,
+        head=stationery.head,
         donor_id=donor_id,
         donor=donor,
         address=address,
@@ -222,9 +223,7 @@ def impact_statement(
         number=number,
         corrects=corrects,
         form=form,
-        letter=letter_texts.paragraphs(
-            code="statement", values={"donor": donor, "clinic": head.house, "holder": head.holder}
-        ),
+        letter=stationery.letter("statement", donor=donor),
         signer=signer,
         as_of=as_of,
         gave_minor=trace.given_minor,
@@ -239,8 +238,8 @@ def impact_statement(
         gifts=tuple(_gift(flow) for flow in flows),
         paid_by_fund=trace.paid_by_fund,
         waiting=trace.waiting,
-        flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=head.digits, **most),
-        each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=head.digits),
+        flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=digits, **most),
+        each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=digits),
         begun_on=funds.general_fund().opened_on if trace.gave_before_the_books else None,
     )
 

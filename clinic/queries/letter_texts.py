@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+
+from django.db.models import Max
 
 from clinic.formulas import letter_texts
 from clinic.formulas.letter_texts import Letter
@@ -26,16 +27,11 @@ def letters() -> tuple[Letter, ...]:
     return tuple(letter_texts.CATALOG.values())
 
 
-def text(*, code: str) -> str:
-    """Return the wording in force."""
-    return LetterText.objects.filter(code=code).order_by("-id").values_list("text", flat=True).first() or (
-        letter_texts.CATALOG[code].default
-    )
-
-
-def paragraphs(*, code: str, values: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the paragraphs of a letter, filled in."""
-    return letter_texts.filled(code=code, text=text(code=code), values=values)
+def wordings() -> dict[str, str]:
+    """Return the wording in force of every letter, by its code."""
+    last = LetterText.objects.values("code").annotate(last=Max("id")).values("last")
+    written = dict(LetterText.objects.filter(id__in=last).values_list("code", "text"))
+    return {code: written.get(code) or letter.default for code, letter in letter_texts.CATALOG.items()}
 
 
 def letter_page(*, code: str, draft: str = "") -> LetterPage | None:

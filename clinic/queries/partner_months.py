@@ -11,6 +11,7 @@ from clinic.queries import issued_papers
 from clinic.queries.approvals import owner_of
 from clinic.queries.partner_statement import PartnerStatement, partner_statement
 from clinic.queries.standing_papers import stands
+from clinic.queries.stationery import stationery_of
 
 MONTHS = 12  # so many are offered, the newest first
 
@@ -53,8 +54,8 @@ def partner_month(*, partner: Partner, on: date, today: date, house: House) -> P
     paper = issued_papers.standing(donor_id=None, partner=partner, from_on=first, to_on=last)
     issued = paper if paper and stands(paper) else None
     signer = issued.issued_by.name if issued else ""
-    days = {"from_on": first, "to_on": min(last, today)}
-    statement = partner_statement(partner=partner, **days, house=house, signer=signer, issued_on=today)
+    said = {"stationery": stationery_of(house), "signer": signer, "issued_on": today}
+    statement = partner_statement(partner=partner, from_on=first, to_on=min(last, today), **said)
     same = issued is not None and issued.facts["sums"] == statement.sums()
     if issued and same:
         corrects = issued_papers.corrected(issued.replaces)

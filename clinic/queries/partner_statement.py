@@ -10,11 +10,11 @@ from typing import Any
 
 from django.db.models import Count
 
-from clinic.models import Animal, Approval, BoardingDay, House, Partner
-from clinic.queries import letter_texts
+from clinic.models import Animal, Approval, BoardingDay, Partner
 from clinic.queries.animals import left_words
-from clinic.queries.paper_head import Headed, paper_head
+from clinic.queries.paper_head import Headed
 from clinic.queries.partner_funds import group_of
+from clinic.queries.stationery import Stationery
 from ledger.queries import charges, fund_limits, owed, party_balances, reports, roll_forward
 from ledger.queries.charges import ChargeLine
 from ledger.queries.roll_forward import FundRoll
@@ -156,18 +156,17 @@ class PartnerStatement(Headed):
 
 
 def partner_statement(
-    *, partner: Partner, from_on: date, to_on: date, issued_on: date, house: House, signer: str, number: str = "",
-    corrects: str = "",
+    *, partner: Partner, from_on: date, to_on: date, issued_on: date, stationery: Stationery, signer: str,
+    number: str = "", corrects: str = "",
 ) -> PartnerStatement:  # fmt: skip
     """Return a partner's days; lines count by day of care, so that a month is the care of that month."""
-    head = paper_head(house)
     scope = reports.scope(from_on=from_on, to_on=to_on)
     lines = charges.of_party(party_key=partner.key, from_on=from_on, until_on=to_on).lines
     columns = _columns(lines)
     balance, between = party_balances.party_balance(party_key=partner.key), owed.party_money(party_key=partner.key)
     own_funds = {fund.fund_id for fund in balance.funds}
     return PartnerStatement(
-        head=head,
+        head=stationery.head,
         partner_id=partner.pk,
         partner_key=partner.key,
         partner=partner.name,
@@ -177,9 +176,7 @@ def partner_statement(
         issued_on=issued_on,
         number=number,
         corrects=corrects,
-        letter=letter_texts.paragraphs(
-            code="partner", values={"partner": partner.name, "clinic": head.house, "holder": head.holder}
-        ),
+        letter=stationery.letter("partner", partner=partner.name),
         signer=signer,
         as_of=scope.as_of,
         columns=columns,

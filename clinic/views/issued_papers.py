@@ -14,6 +14,7 @@ from clinic.models import IssuedPaper
 from clinic.queries import issued_papers as queries
 from clinic.queries.impact_statement import impact_statement
 from clinic.queries.partner_statement import partner_statement
+from clinic.queries.stationery import stationery_of
 from clinic.views import present
 from clinic.views.papers import READ, WRITE, statement_page
 from config import render
@@ -36,7 +37,8 @@ def statement_issue(request: HttpRequest, donor_id: int) -> HttpResponse:
     if form.is_valid():
         said = form.cleaned_data
         donor = _donor(donor_id, said["from_on"], said["to_on"])
-        common = {"donor_id": donor_id, "donor": donor.name, "address": donor.address, "house": now.house}
+        common = {"donor_id": donor_id, "donor": donor.name, "address": donor.address}
+        common["stationery"] = stationery_of(now.house)
         made = tried(form, lambda: issue_statement(**said, **common, by=request.user, today=now.today, at=now.at))
         if made is not None:
             return redirect(request, "clinic:issued_paper", paper=str(made.number))
@@ -109,7 +111,7 @@ def _corrected(request: HttpRequest, row: IssuedPaper, form: CorrectForm) -> Iss
     now, said = present.read(), form.cleaned_data
     common = {
         "key": said["key"], "why": said["why"], "from_on": row.from_on, "to_on": row.to_on, "replaces": row,
-        "house": now.house, "by": request.user, "today": now.today, "at": now.at,
+        "stationery": stationery_of(now.house), "by": request.user, "today": now.today, "at": now.at,
     }  # fmt: skip
     if row.partner:
         return tried(form, lambda: issue_partner_statement(**common, partner=row.partner))
@@ -121,7 +123,7 @@ def _corrected(request: HttpRequest, row: IssuedPaper, form: CorrectForm) -> Iss
 def _today(row: IssuedPaper) -> dict[str, int]:
     """Return what the same paper would say by the books as they stand."""
     now, days = present.read(), {"from_on": row.from_on, "to_on": row.to_on}
-    common = {**days, "issued_on": now.today, "house": now.house, "signer": ""}
+    common = {**days, "issued_on": now.today, "stationery": stationery_of(now.house), "signer": ""}
     if row.partner:
         return partner_statement(partner=row.partner, **common).sums()
     donor = _donor(row.donor_id, **days)

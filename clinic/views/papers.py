@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from clinic.forms.papers import IssueForm
 from clinic.queries import impact_statement as query
 from clinic.queries import issued_papers, letter_texts, papers_past_years, papers_to_cancel
+from clinic.queries.stationery import stationery_of
 from clinic.views import present
 from config import render
 from config.access import gate
@@ -84,6 +85,6 @@ def _statement(request: HttpRequest, donor_id: int) -> tuple[PeriodForm, query.S
         from_on=from_on,
         to_on=to_on,
         issued_on=now.today,
-        house=now.house,
+        stationery=stationery_of(now.house),
         signer=request.user.name,
     )

@@ -12,6 +12,7 @@ from clinic.queries import issued_papers, partner_months
 from clinic.queries.partner_statement import PartnerStatement
 from clinic.queries.partner_statement import partner_statement as read_statement
 from clinic.queries.partner_tables import partner_tables as tables_of
+from clinic.queries.stationery import stationery_of
 from clinic.views import present
 from clinic.views.issued_papers import tried
 from clinic.views.papers import READ, WRITE
@@ -25,10 +26,10 @@ from config.roles import Role
 @gate(read=READ, write=WRITE)
 def partner_statement(request: HttpRequest, partner_id: int) -> HttpResponse:
     partner, now = get_object_or_404(Partner, pk=partner_id), present.read()
-    issue = IssueForm(request.POST or None)
+    stationery, issue = stationery_of(now.house), IssueForm(request.POST or None)
     if issue.is_valid():
         said = {name: issue.cleaned_data[name] for name in ("key", "from_on", "to_on")}
-        common = {"partner": partner, "house": now.house, "by": request.user, "today": now.today, "at": now.at}
+        common = {"partner": partner, "stationery": stationery, "by": request.user, "today": now.today, "at": now.at}
         made = tried(issue, lambda: issue_partner_statement(**said, **common))
         if made is not None:
             return redirect(request, "clinic:issued_paper", paper=str(made.number))
@@ -37,7 +38,7 @@ def partner_statement(request: HttpRequest, partner_id: int) -> HttpResponse:
         request,
         "clinic/partner_statement/page.html",
         statement=read_statement(
-            partner=partner, **days, issued_on=now.today, house=now.house, signer=request.user.name
+            partner=partner, **days, issued_on=now.today, stationery=stationery, signer=request.user.name
         ),
         form=form,
         issue=issue if issue.errors else IssueForm(initial=days),
@@ -51,7 +52,8 @@ def partner_statement(request: HttpRequest, partner_id: int) -> HttpResponse:
 def partner_tables(request: HttpRequest, partner_id: int, kind: str) -> HttpResponse:
     partner, now = get_object_or_404(Partner, pk=partner_id), present.read()
     _, days = _period(request, now.today)
-    return _tables(read_statement(partner=partner, **days, issued_on=now.today, house=now.house, signer=""), kind)
+    said = {"issued_on": now.today, "stationery": stationery_of(now.house), "signer": ""}
+    return _tables(read_statement(partner=partner, **days, **said), kind)
 
 
 @gate(read={Role.PARTNER})

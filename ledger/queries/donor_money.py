@@ -14,7 +14,6 @@ from django.db.models.functions import Coalesce
 
 from ledger.models import Gift, Inflow, Use
 from ledger.models.accounts import FEES, KIND_OF, TRANSFERS, Kind
-from ledger.queries import one_donor
 
 CARE = "posting__charge"
 NOT_MONEY = (Gift.Way.GOODS, Gift.Way.PAST)
@@ -85,7 +84,6 @@ class Went:
 
 @dataclass(frozen=True, kw_only=True)
 class DonorMoney:
-    donor_id: int
     from_on: date
     to_on: date
     given: tuple[Given, ...]
@@ -93,12 +91,13 @@ class DonorMoney:
     went: tuple[Went, ...]
 
 
-def donor_money(*, donor_id: int, from_on: date, to_on: date) -> DonorMoney:
-    """Return what a donor gave in these days, and what came and went of all of theirs until the last of them."""
-    ids = one_donor.whole(donor_id=donor_id)
+def donor_money(*, ids: tuple[int, ...], from_on: date, to_on: date) -> DonorMoney:
+    """Return what the donor for whom these ids stand gave in these days, and what came and went of theirs until then.
+
+    `one_donor` knows the ids; they are asked for beforehand, so that who makes a paper asks once who the donor is.
+    """
     inflows = _inflows(ids)
     return DonorMoney(
-        donor_id=donor_id,
         from_on=from_on,
         to_on=to_on,
         given=_given(ids, from_on, to_on),

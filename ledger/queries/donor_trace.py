@@ -15,6 +15,7 @@ from django.db.models import Sum
 from django.db.models.functions import Coalesce
 
 from ledger.models import Charge, Use
+from ledger.queries import one_donor
 from ledger.queries.donor_money import DonorMoney, donor_money
 
 
@@ -79,7 +80,6 @@ class GoodsLine:
 
 @dataclass(frozen=True, kw_only=True)
 class DonorTrace:
-    donor_id: int
     from_on: date
     to_on: date
     gifts: tuple[GiftLine, ...]
@@ -104,7 +104,8 @@ class DonorTrace:
 
 def donor_trace(*, donor_id: int, from_on: date, to_on: date) -> DonorTrace:
     """Return a donor's gifts of these days, what was paid from all of theirs in these days, and what waits."""
-    return traced(donor_money(donor_id=donor_id, from_on=from_on, to_on=to_on))
+    ids = one_donor.whole(donor_id=donor_id)
+    return traced(donor_money(ids=ids, from_on=from_on, to_on=to_on))
 
 
 def traced(money: DonorMoney) -> DonorTrace:
@@ -123,7 +124,6 @@ def traced(money: DonorMoney) -> DonorTrace:
     began = sum(came.amount_minor for came in now if came.is_from_before)
     paid, waiting = _paid(money), _waiting(money)
     return DonorTrace(
-        donor_id=money.donor_id,
         from_on=money.from_on,
         to_on=money.to_on,
         gifts=tuple(_gifts(money)),

@@ -24,6 +24,7 @@ from clinic.actions.issue_statement import TEMPLATE
 from clinic.management import paper_worker
 from clinic.models import House, PaperRun, User
 from clinic.queries.impact_statement import impact_statement
+from clinic.queries.stationery import stationery_of
 from config import clock
 from ledger.actions import donors, gifts
 from ledger.models import Donor, Fund
@@ -79,11 +80,11 @@ def _run(number: int) -> PaperRun:
 
 def _pages(folder: Path) -> list[str]:
     """Write the very pages that a run draws, without drawing them."""
-    house, paths = House.objects.get(), []
+    stationery, paths = stationery_of(House.objects.get()), []
     for donor in Donor.objects.filter(id__in=_with_money()):
         facts = impact_statement(
             donor_id=donor.id, donor=donor.name, address=donor.address, from_on=date(2026, 1, 1), to_on=TO,
-            issued_on=TO, house=house, signer="Amos Yelland", form="full", number="2026-0001",
+            issued_on=TO, stationery=stationery, signer="Amos Yelland", form="full", number="2026-0001",
         )  # fmt: skip
         path = folder / f"{donor.id}.html"
         path.write_text(render_to_string(TEMPLATE, {"statement": facts, "paper_size": facts.paper}))

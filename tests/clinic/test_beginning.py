@@ -13,6 +13,7 @@ from clinic.formulas.in_return import InReturn
 from clinic.models import House
 from clinic.queries.gift_receipt import ReceiptImpossible, year_receipt
 from clinic.queries.impact_statement import impact_statement
+from clinic.queries.stationery import stationery_of
 from ledger.actions import gift_files, past_gifts, returns, reversals
 from ledger.audit import audit
 from ledger.models import Donor, Entry, Fund, Gift, Posting
@@ -143,7 +144,7 @@ class TestBeginning:
         begun.sign()
         common = {
             "donor_id": self.magda.id, "donor": "Magda Illesz", "address": "", "to_on": TODAY, "issued_on": TODAY,
-            "house": House.objects.get(), "signer": "Amos", "form": "full",
+            "stationery": stationery_of(House.objects.get()), "signer": "Amos", "form": "full",
         }  # fmt: skip
         paper = impact_statement(from_on=date(2026, 10, 1), **common)
 

@@ -24,6 +24,7 @@ from clinic.actions.issue_statement import issue_statement
 from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper, PaperRun, PaperWithdrawal
 from clinic.queries import issued_papers
+from clinic.queries.stationery import stationery_of
 from config.backups import outliving, restoring
 from ledger import audit as books_audit
 from ledger.actions import conditional_gifts, donor_erasures, donor_merges, donors, gift_files, gifts, waiting_gifts
@@ -221,7 +222,7 @@ def test_what_was_issued_is_kept_for_the_books_and_neither_printed_nor_mailed_no
     for person in (papered.bookkeeper, papered.reader, papered.vet):
         client.force_login(person, "django.contrib.auth.backends.ModelBackend")
         answers.append(client.get(file).status_code)
-    common = {"house": House.objects.get(), "by": papered.bookkeeper, "today": TODAY, "at": AT}
+    common = {"by": papered.bookkeeper, "today": TODAY, "at": AT, "stationery": stationery_of(House.objects.get())}
     days = {"from_on": date(2026, 10, 1), "to_on": date(2026, 10, 31)}
 
     assert answers == [200, 200, 404]

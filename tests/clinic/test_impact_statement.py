@@ -17,6 +17,7 @@ from clinic.actions import issue_statement as printed
 from clinic.actions import prices, services
 from clinic.models import House
 from clinic.queries import impact_statement as query
+from clinic.queries.stationery import stationery_of
 from ledger.actions import donors, policies, spending
 from ledger.models import Donor, Fund, Gift, Use
 from ledger.queries import donor_choices
@@ -44,7 +45,7 @@ def statement(donor, **period) -> query.Statement:
         donor=donor.name,
         address="",
         issued_on=TODAY,
-        house=House.objects.get(),
+        stationery=stationery_of(House.objects.get()),
         signer="Greta Lindqvist",
         **{**YEAR, **period},
     )

@@ -16,6 +16,7 @@ from clinic.actions import issued_papers, photos
 from clinic.actions.issue_statement import issue_statement
 from clinic.models import House, IssuedPaper, PaperNumber, PaperWithdrawal
 from clinic.queries import issued_papers as issued_query
+from clinic.queries.stationery import stationery_of
 from config import uploads
 from ledger.actions import donors
 from ledger.models import Fund
@@ -46,7 +47,8 @@ def donor(clinic):
 
 def issued(clinic, donor, **more) -> IssuedPaper:
     said = {"key": uuid.uuid4(), "donor_id": donor.pk, "donor": donor.name, "address": "", **YEAR, **more}
-    return issue_statement(**said, house=House.objects.get(), by=clinic.bookkeeper, today=TODAY, at=AT)
+    said["stationery"] = stationery_of(House.objects.get())
+    return issue_statement(**said, by=clinic.bookkeeper, today=TODAY, at=AT)
 
 
 def text_of(content: bytes) -> str:
@@ -146,9 +148,9 @@ def test_numbers_begin_anew_each_year(clinic, donor):
     by = clinic.bookkeeper
     about = issued_papers.About(kind="impact_statement", donor_id=donor.pk, from_on=date(2027, 1, 1), to_on=TODAY)
 
-    number, _ = issued_papers.take_number(key=uuid.uuid4(), about=about, by=by, on=date(2027, 1, 2), at=AT)
+    taken = issued_papers.take_number(key=uuid.uuid4(), about=about, by=by, on=date(2027, 1, 2), at=AT)
 
-    assert str(number) == "2027-0001"
+    assert str(taken.number) == "2027-0001"
 
 
 def test_a_paper_whose_consent_was_taken_back_is_kept_and_handed_to_nobody(clinic, donor, client):

@@ -12,6 +12,7 @@ from clinic.models import House, LetterText
 from clinic.queries import letter_texts
 from clinic.queries.impact_statement import impact_statement
 from clinic.queries.partner_statement import partner_statement
+from clinic.queries.stationery import stationery_of
 from ledger.actions import donors
 from tests.clinic import make
 
@@ -33,7 +34,7 @@ def test_what_the_manager_writes_stands_in_the_next_letter(clinic, client):
     answer = sent(client, clinic.manager, "Dear {donor},\n\nthank you for {amount}.")
 
     assert answer.status_code == 303
-    assert letter_texts.paragraphs(code="gift", values={"donor": "Ann", "amount": "5.00 USD"}) == (
+    assert stationery_of(House.objects.get()).letter("gift", donor="Ann", amount="5.00 USD") == (
         "Dear Ann,",
         "thank you for 5.00 USD.",
     )
@@ -41,12 +42,13 @@ def test_what_the_manager_writes_stands_in_the_next_letter(clinic, client):
 
 def test_what_the_manager_writes_ends_the_statements_of_donors_and_partners(clinic, client):
     donor = donors.add(key=uuid.uuid4(), name="Ann", on=make.DAY, by=clinic.bookkeeper.pk)
-    days = {"from_on": make.DAY, "to_on": make.TODAY, "issued_on": make.TODAY, "house": House.objects.get()}
+    days = {"from_on": make.DAY, "to_on": make.TODAY, "issued_on": make.TODAY}
     for code, person in (("statement", "donor"), ("partner", "partner")):
         text = f"Our thanks, {{{person}}}."
         client.force_login(clinic.manager, "django.contrib.auth.backends.ModelBackend")
         client.post(reverse("clinic:letter_text", args=[code]), {"key": uuid.uuid4(), "text": text})
 
+    days["stationery"] = stationery_of(House.objects.get())
     to_donor = impact_statement(donor_id=donor.pk, donor="Ann", address="", signer="Amos", **days)
     to_partner = partner_statement(partner=clinic.partner, signer="Amos", **days)
 
@@ -85,7 +87,7 @@ def test_a_text_is_written_once_and_the_last_one_holds(clinic, client):
         LetterText.objects.update(text="other")
 
     assert list(LetterText.objects.order_by("pk").values_list("text", flat=True)) == ["First.", "Second."]
-    assert letter_texts.text(code="gift") == "Second."
+    assert letter_texts.wordings()["gift"] == "Second."
 
 
 def test_nobody_but_the_manager_writes(clinic, client):

@@ -12,6 +12,7 @@ from pypdf import PdfReader
 from clinic.actions import issue_partner_statement
 from clinic.models import House
 from clinic.queries.partner_statement import partner_statement
+from clinic.queries.stationery import stationery_of
 from config import home
 from tests.clinic import make
 
@@ -39,7 +40,8 @@ def wavy() -> SimpleUploadedFile:
 
 def statement(clinic) -> PdfReader:
     days = {"from_on": date(2026, 10, 1), "to_on": date(2026, 10, 31), "issued_on": make.TODAY}
-    said = partner_statement(partner=clinic.partner, house=House.objects.get(), signer="Greta Lindqvist", **days)
+    now = stationery_of(House.objects.get())
+    said = partner_statement(partner=clinic.partner, stationery=now, signer="Greta Lindqvist", **days)
     return PdfReader(io.BytesIO(issue_partner_statement.drawn(said)))
 
 

@@ -15,6 +15,7 @@ from clinic.models import House, MedicalLine
 from clinic.queries import path_course
 from clinic.queries.home import home
 from clinic.queries.impact_statement import impact_statement
+from clinic.queries.stationery import stationery_of
 from config.roles import Role
 from ledger.actions import donors
 from ledger.models import Fund
@@ -58,7 +59,7 @@ def approve(clinic, path, **more):
 def statement(donor, to_on=TODAY):
     return impact_statement(
         donor_id=donor.pk, donor=donor.name, address="", from_on=date(2026, 1, 1), to_on=to_on, issued_on=TODAY,
-        house=House.objects.get(), signer="Greta",
+        stationery=stationery_of(House.objects.get()), signer="Greta",
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ import pytest
 from django.core import mail
 from django.urls import reverse
 
+from clinic.actions import issue_statement as printed
 from clinic.actions import issued_papers, mail_papers, paper_runs, run_papers
 from clinic.actions.issue_receipt import issue_receipt
 from clinic.actions.issue_statement import issue_statement
@@ -14,6 +15,7 @@ from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper
 from clinic.queries import paper_runs as run_queries
 from clinic.queries import papers_to_cancel, run_files
+from clinic.queries.stationery import stationery_of
 from ledger.actions import donor_merges, donors
 from ledger.models import Donor, DonorMerge, Fund
 from tests.clinic import make
@@ -60,17 +62,17 @@ def undo(clinic, made: DonorMerge) -> None:
 
 
 def common(clinic) -> dict:
-    return {"house": House.objects.get(), "by": clinic.bookkeeper, "today": TODAY, "at": AT}
+    return {"by": clinic.bookkeeper, "today": TODAY, "at": AT}
 
 
 def statement(clinic, name: str, **more) -> IssuedPaper:
     said = {"key": uuid.uuid4(), "donor_id": named(name).pk, "donor": name, "address": "", **YEAR} | more
-    return issue_statement(**said, **common(clinic))
+    return issue_statement(**said, stationery=stationery_of(House.objects.get()), **common(clinic))
 
 
 def receipt(clinic, name: str, **more) -> IssuedPaper:
     said = {"key": uuid.uuid4(), "donor_id": named(name).pk, "year": 2026, "returned": US} | more
-    return issue_receipt(**said, **common(clinic))
+    return issue_receipt(**said, house=House.objects.get(), **common(clinic))
 
 
 def given(paper: IssuedPaper) -> int:
@@ -107,6 +109,21 @@ class TestStatements:
         assert given(both) == 7_00
         assert other.withdrawal.why == "No. 2026-0003 tells of these days for both donors, since they are one."
         assert (given(again), IssuedPaper.objects.filter(withdrawal=None, replaced_by=None).count()) == (2_00, 2)
+
+    def test_a_merge_while_it_is_drawn_is_refused_and_told_of_at_the_next_try(self, clinic, monkeypatch):
+        """It would tell of one and take the place of both."""
+        key, draw = uuid.uuid4(), printed.drawn
+
+        def drawn(facts) -> bytes:
+            merge(clinic)
+            return draw(facts)
+
+        with monkeypatch.context() as patched, pytest.raises(issued_papers.ReadByOthers, match="Nothing was issued"):
+            patched.setattr(printed, "drawn", drawn)
+            statement(clinic, "Ann", key=key)
+
+        assert not IssuedPaper.objects.exists()
+        assert given(statement(clinic, "Ann", key=key)) == 7_00
 
     def test_the_pages_lead_to_it_under_either_name(self, clinic, client):
         statement(clinic, "Anna")

@@ -18,6 +18,7 @@ from clinic.models import House, RunItem
 from clinic.queries import issued_papers, recipients, run_files
 from clinic.queries.needs_of_papers import need_of_letters
 from clinic.queries.paper_runs import paper_run
+from clinic.queries.stationery import stationery_of
 from clinic.views import paper_runs as views
 from config.mail import FILES
 from ledger.actions import donors
@@ -167,10 +168,8 @@ def test_what_stands_now_goes_out_and_the_list_says_what_became_of_the_first(cli
 
 def correct(clinic, paper):
     said = {"donor_id": paper.donor_id, "donor": "Ben", "address": "", "from_on": paper.from_on, "to_on": paper.to_on}
-    house = House.objects.get()
-    issue_statement(
-        key=uuid.uuid4(), **said, house=house, by=clinic.manager, today=TODAY, at=AT, replaces=paper, why="A slip."
-    )
+    said |= {"stationery": stationery_of(House.objects.get()), "by": clinic.manager, "today": TODAY, "at": AT}
+    issue_statement(key=uuid.uuid4(), **said, replaces=paper, why="A slip.")
 
 
 def test_the_page_says_beforehand_how_many_go_which_way(clinic, run, client, settings):

@@ -14,6 +14,7 @@ from clinic.actions import issued_papers, partners, services
 from clinic.actions.issue_partner_statement import issue_partner_statement
 from clinic.models import House, IssuedPaper, TreatmentPath
 from clinic.queries.partner_statement import partner_statement
+from clinic.queries.stationery import stationery_of
 from config import uploads
 from config.roles import Role
 from ledger.actions import donors, returns
@@ -50,12 +51,13 @@ def clinic():
 
 
 def read(clinic, **days):
-    said = {"issued_on": TODAY, "house": House.objects.get(), "signer": "Greta Lindqvist"}
+    said = {"issued_on": TODAY, "stationery": stationery_of(House.objects.get()), "signer": "Greta Lindqvist"}
     return partner_statement(partner=clinic.partner, **(OCTOBER | days), **said)
 
 
 def issued(clinic, **more) -> IssuedPaper:
-    said = {"key": uuid.uuid4(), "partner": clinic.partner, **OCTOBER, "house": House.objects.get()} | more
+    said = {"key": uuid.uuid4(), "partner": clinic.partner, **OCTOBER} | more
+    said["stationery"] = stationery_of(House.objects.get())
     return issue_partner_statement(**said, by=clinic.bookkeeper, today=TODAY, at=AT)
 
 

@@ -83,7 +83,7 @@ class TestTransfers:
             876_00,
         )
         assert trace.adds_up
-        flow = flows(donor_money(donor_id=Donor.objects.first().id, from_on=oct(1), to_on=oct(31)))
+        flow = flows(donor_money(ids=(Donor.objects.first().id,), from_on=oct(1), to_on=oct(31)))
         assert [(row.start_minor, row.paid_minor, row.left_again_minor, row.waiting_minor) for row in flow] == [
             (900_00, 24_00, 0, 876_00)
         ]

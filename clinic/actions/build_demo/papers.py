@@ -12,6 +12,7 @@ from clinic.actions.issue_receipt import issue_receipt
 from clinic.actions.issue_statement import issue_statement
 from clinic.formulas.in_return import InReturn
 from clinic.models import House, IssuedPaper, Partner, User
+from clinic.queries.stationery import stationery_of
 from config.days import month_after
 from ledger.queries import donor_choices, gifts
 
@@ -52,7 +53,7 @@ def _partners(diary: Diary) -> int:
             partner=Partner.objects.get(name=said["partner"]),
             from_on=first,
             to_on=month_after(first) - timedelta(days=1),
-            house=House.objects.get(),
+            stationery=stationery_of(House.objects.get()),
             by=User.objects.get(sign_in="greta"),
             today=on,
             at=diary.moment(on, 17),
@@ -61,7 +62,7 @@ def _partners(diary: Diary) -> int:
 
 
 def _statements(diary: Diary) -> int:
-    house, issued = House.objects.get(), {}
+    stationery, issued = stationery_of(House.objects.get()), {}
     for said in diary.says.get("paper", ()):
         days = {"from_on": diary.day(said["from"]), "to_on": diary.day(said["until"])}
         donor = next(one for one in donor_choices.donor_choices(**days) if one.name == said["donor"])
@@ -73,7 +74,7 @@ def _statements(diary: Diary) -> int:
             donor=donor.name,
             address=donor.address,
             **days,
-            house=house,
+            stationery=stationery,
             by=User.objects.get(sign_in="greta"),
             today=on,
             at=diary.moment(on, 15),
