@@ -20,8 +20,9 @@ from django.db import transaction
 
 from clinic.actions import history, lots, stock_use
 from clinic.models import Animal, House, User
+from clinic.queries.day_prices import PricedLine
 from clinic.queries.line_story import LineStory, line_story
-from clinic.queries.priced_day import PricedLine, priced_line
+from clinic.queries.priced_lines import priced_line
 from config.refusal import Refusal
 from ledger.actions import charges
 from ledger.actions.charges import Corrected, LinePosted, Slip, SlipImpossible

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from clinic.formulas.shelves import LotMove
 from clinic.models import StockMove, User
-from clinic.queries.priced_day import PricedLine
+from clinic.queries.day_prices import PricedLine
 
 
 def row_of(move: LotMove, *, kind: str, on: date, by: User, at: datetime, **cause: object) -> StockMove:

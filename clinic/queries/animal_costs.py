@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from clinic.models import Animal, CareItem, House, Service
 from clinic.queries import shared_costs
-from clinic.queries.priced_day import EXPENSE
+from clinic.queries.care_kinds import EXPENSE
 from clinic.queries.shared_costs import Rates
 from clinic.queries.unsigned_care import UnsignedLine, unsigned_care
 from config import charts

@@ -8,9 +8,9 @@ from datetime import date
 from itertools import groupby
 
 from clinic.models import Animal, CareItem, House
+from clinic.queries.alike_items import charge_key, together
 from clinic.queries.month_end import title_of
 from clinic.queries.paper_head import Headed, paper_head
-from clinic.queries.priced_day import charge_key, together
 from config import home
 from ledger.queries import activity, charges, hands, month_end, periods, policies, reports, roll_forward
 from ledger.queries.activity import Activity

@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 
 from clinic.formulas import sheet_keys
 from clinic.models import Animal, BoardingDay, CareItem, House, ItemPart, Price, Service, Signing, StockMove
+from clinic.queries.alike_items import charge_key, together
 from clinic.queries.approvals import ApprovalLine, approvals_of
-from clinic.queries.priced_day import charge_key, together
 from clinic.queries.shelves import units
 from config.units import with_unit
 from ledger.queries import line_money as books

@@ -2,49 +2,18 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Count
-
-from clinic.models import Animal, Approval, BoardingDay, Partner
-from clinic.queries.animals import left_words
+from clinic.models import Approval, Partner
 from clinic.queries.paper_head import Headed
-from clinic.queries.partner_funds import group_of
+from clinic.queries.partner_animals import AGREEMENT, AnimalMonth, columns_of, day_words, partner_animals
 from clinic.queries.stationery import Stationery
 from ledger.queries import charges, fund_limits, owed, party_balances, reports, roll_forward
 from ledger.queries.charges import ChargeLine
 from ledger.queries.roll_forward import FundRoll
-
-AGREEMENT, FUND, NOBODY, CLINIC = "Your agreement", "Your fund", "Nobody yet", "Given by the clinic"
-ORDER = (AGREEMENT, "Gifts for this animal", "Gifts for this kind of care", FUND, "General money", "Other funds")
-
-
-@dataclass(frozen=True, kw_only=True)
-class KindAsked:
-    words: str
-    amount_minor: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class AnimalMonth:
-    key: str
-    own_id: int | None  # of an animal that is the partner's still
-    name: str
-    partner_number: str
-    now: str
-    days: int
-    kinds: tuple[KindAsked, ...]
-    usual_minor: int
-    asked_minor: int
-    paid: tuple[int, ...]  # in the order of the statement's columns
-
-    @property
-    def given_minor(self) -> int:
-        return self.usual_minor - self.asked_minor
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -123,7 +92,7 @@ class PartnerStatement(Headed):
 
     @property
     def title(self) -> str:
-        days = f"{self.from_on:%B}" if self.is_whole_month else f"{_day(self.from_on)} to {_day(self.to_on)},"
+        days = f"{self.from_on:%B}" if self.is_whole_month else f"{day_words(self.from_on)} to {day_words(self.to_on)},"
         return f"{days} with {self.partner}"
 
     @property
@@ -132,7 +101,7 @@ class PartnerStatement(Headed):
 
     @property
     def issued_words(self) -> str:
-        on = f"{_day(self.issued_on)}, {self.issued_on.year}"
+        on = f"{day_words(self.issued_on)}, {self.issued_on.year}"
         return f"Issued {on}" if self.number else f"As the books stood on {on}"
 
     def sums(self) -> dict[str, int]:
@@ -162,7 +131,7 @@ def partner_statement(
     """Return a partner's days; lines count by day of care, so that a month is the care of that month."""
     scope = reports.scope(from_on=from_on, to_on=to_on)
     lines = charges.of_party(party_key=partner.key, from_on=from_on, until_on=to_on).lines
-    columns = _columns(lines)
+    columns = columns_of(lines)
     balance, between = party_balances.party_balance(party_key=partner.key), owed.party_money(party_key=partner.key)
     own_funds = {fund.fund_id for fund in balance.funds}
     return PartnerStatement(
@@ -180,7 +149,7 @@ def partner_statement(
         signer=signer,
         as_of=scope.as_of,
         columns=columns,
-        animals=_animals(partner, lines, columns, from_on, to_on),
+        animals=partner_animals(partner, lines, columns, from_on, to_on),
         terms=_terms(balance, to_on),
         limits=_limits({between.fund_id, *own_funds} - {None}, to_on),
         funds=tuple(
@@ -192,71 +161,6 @@ def partner_statement(
         deposit_minor=between.deposit_minor,
         unpaid_minor=balance.unpaid_minor,
     )
-
-
-def _columns(lines: Iterable[ChargeLine]) -> tuple[str, ...]:
-    seen = {group_of(payer) for line in lines for payer in line.payers}
-    last = (CLINIC, NOBODY)
-    return tuple(words for words in (*ORDER, *last) if words in seen or words == AGREEMENT)
-
-
-def _animals(
-    partner: Partner, lines: tuple[ChargeLine, ...], columns: tuple[str, ...], from_on: date, to_on: date
-) -> tuple[AnimalMonth, ...]:
-    by_animal: dict[str, list[ChargeLine]] = defaultdict(list)
-    for line in lines:
-        by_animal[line.subject_key].append(line)
-    animals = {
-        animal.key: animal for animal in Animal.objects.filter(key__in=list(by_animal)).prefetch_related("stays")
-    }
-    nights = dict(
-        BoardingDay.objects.filter(animal__key__in=list(by_animal), on__range=(from_on, to_on))
-        .values_list("animal__key")
-        .annotate(Count("pk"))
-    )
-    found = [
-        _animal(partner, key, own, animals.get(key), nights.get(key, 0), columns, to_on)
-        for key, own in by_animal.items()
-    ]
-    return tuple(sorted(found, key=lambda animal: (animal.name, animal.key)))
-
-
-def _animal(
-    partner: Partner, key: str, lines: list[ChargeLine], animal: Animal | None, days: int, columns: tuple[str, ...],
-    on: date,
-) -> AnimalMonth:  # fmt: skip
-    paid: dict[str, int] = defaultdict(int)
-    kinds: dict[str, int] = defaultdict(int)
-    for line in lines:
-        kinds[line.words] += line.asked_minor
-        for payer in line.payers:
-            paid[group_of(payer)] += payer.amount_minor
-    return AnimalMonth(
-        key=key,
-        own_id=animal.pk if animal and animal.partner_id == partner.pk else None,
-        name=(animal.name or animal.number) if animal else lines[0].subject_words,
-        partner_number=animal.partner_number if animal else "",
-        now=_now(animal, on) if animal else "",
-        days=days,
-        kinds=tuple(
-            KindAsked(words=words, amount_minor=minor)
-            for words, minor in sorted(kinds.items(), key=lambda item: (-item[1], item[0]))
-            if minor
-        ),
-        usual_minor=sum(line.usual_minor for line in lines),
-        asked_minor=sum(line.asked_minor for line in lines),
-        paid=tuple(paid[words] for words in columns),
-    )
-
-
-def _now(animal: Animal, on: date) -> str:
-    stays = [stay for stay in animal.stays.all() if stay.admitted_on <= on]
-    last = max(stays, key=lambda stay: stay.admitted_on, default=None)
-    if last is None:
-        return ""
-    if last.discharged_on is None or last.discharged_on > on:
-        return "in care"
-    return ", ".join(part for part in (f"left {_day(last.discharged_on)}", left_words(last.left_to)) if part)
 
 
 def _terms(balance: party_balances.PartyBalance, on: date) -> str:
@@ -298,7 +202,3 @@ def _disputed(partner: Partner, lines: Iterable[ChargeLine]) -> int:
         for payer in line.payers
         if payer.payer == "agreement"
     )
-
-
-def _day(on: date) -> str:
-    return f"{on:%B} {on.day}"

@@ -12,10 +12,10 @@ from decimal import Decimal
 from uuid import UUID, uuid5
 
 from clinic.models import Service
+from clinic.queries.care_kinds import EXPENSE, traits_of
 from clinic.queries.path_cover import Cover, cover
 from clinic.queries.path_plan import PricedPath, PricedStep
 from clinic.queries.plan_keys import plan_key
-from clinic.queries.priced_day import EXPENSE, traits_of
 from ledger.actions.charges import Slip
 from ledger.formulas import money
 from ledger.queries import balances, sharing

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import EveningSeen
-from clinic.queries.priced_day import PricedLine, PricedRow, priced_day
+from clinic.queries.day_prices import PricedLine
+from clinic.queries.priced_day import PricedRow, priced_day
 from ledger.queries import sharing
 
 RANKS = ("names this animal", "agreement", "purpose fits", "partner's fund", "general money")

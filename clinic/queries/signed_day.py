@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.formulas import sheet_keys
 from clinic.models import CareItem, House, SheetRow
-from clinic.queries.priced_day import charge_key, together
+from clinic.queries.alike_items import charge_key, together
 from ledger.queries import charges
 from ledger.queries.charges import ChargeLine
 

@@ -9,8 +9,8 @@ from fractions import Fraction
 
 from clinic.formulas import group_shares, pricing
 from clinic.models import Animal, BoardingDay, CareItem, Service, StayLevel
+from clinic.queries.care_kinds import EXPENSE
 from clinic.queries.item_parts import ItemCosts
-from clinic.queries.priced_day import EXPENSE
 from clinic.queries.unit_prices import UnitPrices
 
 
