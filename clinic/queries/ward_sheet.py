@@ -1,85 +1,20 @@
 """The ward sheet of a day: a row per animal in care, what is due this round, what was given, by whom."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
 from clinic.formulas import rounds
-from clinic.models import Animal, CareItem, Change, EveningSeen, House, Service, SheetRow, WardSheet
-from clinic.queries import in_care, sheet_dues, sheet_groups, sheet_log
-from clinic.queries.in_care import InCare
-from clinic.queries.sheet_dues import Due
-from clinic.queries.sheet_groups import Member
-from clinic.queries.sheet_log import Line
+from clinic.models import Animal, Change, EveningSeen, House, Service, WardSheet
+from clinic.queries import in_care, sheet_dues, sheet_log
+from clinic.queries.sheet_rows import NOBODY, Kits, Row, kits_of, rows_of
 from clinic.queries.unsigned_days import unsigned_rows
 
 MOST_CHANGES = 500
-
-
-@dataclass(frozen=True)
-class Kits:
-    """What a tap can change of a row: what is to be given, and whether it is signed off."""
-
-    animal_id: int
-    name: str
-    dues: tuple[Due, ...]
-    signed: bool
-
-    @property
-    def now_due(self) -> tuple[Due, ...]:
-        return tuple(due for due in self.dues if due.as_ordered)
-
-    @property
-    def made(self) -> int:
-        return sum(due.given for due in self.dues)
-
-    @property
-    def ordered(self) -> int:
-        return sum(due.of for due in self.dues)
-
-    @property
-    def overdue(self) -> int:
-        return sum(due.state == "over" for due in self.dues)
-
-    @property
-    def waiting(self) -> int:
-        return sum(due.state in {"due", "some", "over"} for due in self.dues)
-
-    @property
-    def later(self) -> int:
-        return sum(due.state == "later" for due in self.dues)
-
-
-NOBODY = Kits(animal_id=0, name="", dues=(), signed=False)  # the blank form that the page copies for a row
-
-
-@dataclass(frozen=True)
-class Row(Kits):
-    """One animal, or a group that is one row until split: then the first of its animals stands for all (B4)."""
-
-    number: str
-    place: str
-    species: str
-    day: int
-    about: str
-    warning: str
-    level: str
-    log: tuple[Line, ...]  # of the row whose details are open
-    leaves: bool
-    new_key: str  # of the next thing written down beside the orders
-    note_key: str
-    seen_key: str
-    figures_key: str
-    members: tuple[Member, ...] = ()  # of a group: who belongs to the row, its first animal first
-
-    @property
-    def animals(self) -> int:
-        return max(len(self.members), 1)
 
 
 @dataclass(frozen=True)
@@ -178,7 +113,7 @@ def ward_sheet(*, on: date, today: date, moment: datetime, house: House, opened:
     present = in_care.on(on)
     sheet = WardSheet.objects.filter(on=on).first()
     current = round_of(on=on, today=today, moment=moment, house=house)
-    rows = _rows(present, on=on, current=current, zone=zone, opened=opened)
+    rows = rows_of(present, on=on, current=current, zone=zone, opened=opened)
     by_room: dict[str, list[Row]] = defaultdict(list)
     for one, row in rows:
         by_room[one.room].append(row)
@@ -207,7 +142,7 @@ def excerpt(
         group__isnull=False, group__in=Animal.objects.filter(pk__in=animals).values("group")
     )
     present = in_care.on(on, animals={*animals, *together.values_list("pk", flat=True)})
-    rows = _rows(present, on=on, current=current, zone=ZoneInfo(house.time_zone), opened=opened)
+    rows = rows_of(present, on=on, current=current, zone=ZoneInfo(house.time_zone), opened=opened)
     asks = opened or any(row.members for _, row in rows)  # a group's details stand in its row, to be opened there
     return Excerpt(on=on, today=today, rows=tuple(row for _, row in rows), services=_services(on) if asks else ())
 
@@ -220,64 +155,7 @@ def kits(*, on: date, today: date, moment: datetime, house: House, animal: Anima
     current = round_of(on=on, today=today, moment=moment, house=house)
     names = {animal.pk: animal.name or animal.number}
     given = sheet_log.facts(on, [animal.pk], in_words=False)
-    return _kits(names, given, on=on, current=current, zone=ZoneInfo(house.time_zone))[animal.pk]
-
-
-def _kits(
-    names: dict[int, str], given: dict[int, list[CareItem]], *, on: date, current: str, zone: ZoneInfo
-) -> dict[int, Kits]:
-    signed = set(SheetRow.objects.filter(sheet__on=on, animal__in=names).values_list("animal_id", flat=True))
-    orders = sheet_dues.standing_orders(on, list(names))
-
-    def dues(animal_id: int) -> Iterator[Due]:
-        for order, last in orders[animal_id]:
-            facts, is_signed = given[animal_id], animal_id in signed
-            due = sheet_dues.due(order, last, facts, on=on, current=current, zone=zone, signed=is_signed)
-            if due.of or due.given:
-                yield due
-
-    return {
-        animal_id: Kits(animal_id=animal_id, name=name, dues=tuple(dues(animal_id)), signed=animal_id in signed)
-        for animal_id, name in names.items()
-    }
-
-
-def _rows(
-    present: Sequence[InCare], *, on: date, current: str, zone: ZoneInfo, opened: int
-) -> tuple[tuple[InCare, Row], ...]:
-    """Return each row with the animal that stands for it."""
-    names = {one.stay.animal_id: one.stay.animal.name or one.stay.animal.number for one in present}
-    given = sheet_log.facts(on, list(names), in_words=opened in names)
-    kits_of = _kits(names, given, on=on, current=current, zone=zone)
-
-    def row(together: Sequence[InCare]) -> Row:
-        one, members = together[0], sheet_groups.members_of(together)
-        animal, kits = one.stay.animal, kits_of[one.stay.animal_id]
-        every = members or (Member(animal.pk, kits.name),)
-        signed = all(kits_of[each.animal_id].signed for each in every)
-        is_open = opened in {each.animal_id for each in every}
-        return Row(
-            animal_id=animal.pk,
-            name=animal.group.name if members else kits.name,
-            dues=sheet_groups.dues_of(members, {pk: found.dues for pk, found in kits_of.items()}) or kits.dues,
-            signed=signed,
-            number=animal.number,
-            place=one.place,
-            species=animal.species,
-            day=(on - one.stay.admitted_on).days + 1,
-            about=animal.about,
-            warning=animal.warning,
-            level=one.level.name if one.level else "",
-            log=sheet_groups.log_of(on, every, given, zone=zone, signed=signed) if is_open else (),
-            leaves=one.stay.discharged_on == on and one.stay.admitted_on < on,
-            new_key=str(uuid4()) if is_open else "",
-            note_key=str(uuid4()) if is_open else "",
-            seen_key=str(uuid4()) if is_open else "",
-            figures_key=str(uuid4()) if is_open else "",
-            members=members,
-        )
-
-    return tuple((together[0], row(together)) for together in sheet_groups.as_rows(present))
+    return kits_of(names, given, on=on, current=current, zone=ZoneInfo(house.time_zone))[animal.pk]
 
 
 def round_of(*, on: date, today: date, moment: datetime, house: House) -> str:

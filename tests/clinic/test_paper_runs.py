@@ -75,7 +75,7 @@ def test_everybody_with_a_gift_gets_one_paper(clinic):
 
 
 def test_a_paper_of_a_run_asks_little(clinic, monkeypatch):
-    """What a run's papers have in common is read before the first: one with an animal asks 22, and PostgreSQL's locks."""
+    """What a run's papers have in common is read before the first; PostgreSQL has two locks more."""
     monkeypatch.setattr(printed, "drawn", lambda statement: statement.donor.encode())
     run, asked = started(clinic, form="full"), []
     for most in (1, 2):
