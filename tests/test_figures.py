@@ -16,7 +16,7 @@ from clinic.models import House, User
 from config import tables
 from config.fields import AmountField, PriceField, QuantityField
 from config.roles import Role
-from ledger.formulas import bank_files, bank_tables, gift_files, policies
+from ledger.formulas import bank_files, bank_tables, policies, typed_cells
 from tests.ledger import make
 from tests.ledger.bank import camt, ofx
 
@@ -24,7 +24,7 @@ ABSURD = (
     "9" * 5_000, "-" + "9" * 5_000, "1" + "0" * 4_400 + ".00", "0." + "0" * 5_000 + "1", "1," + "000," * 2_000 + "000",
     "1e5000", "1e999999999", "1e-999999999", "Infinity", "nan", "sNaN", "²",
 )  # fmt: skip
-READING = gift_files.Reading(decimal=".", day_first=None)
+READING = typed_cells.Reading(decimal=".", day_first=None)
 
 
 def bank_table(cell: str) -> None:
@@ -40,7 +40,7 @@ def closing_of_a_command(text: str) -> None:
 
 
 READERS = {
-    "gift file": (lambda text: gift_files.amount(text, reading=READING, digits=2), gift_files.CannotStand),
+    "gift file": (lambda text: typed_cells.amount(text, reading=READING, digits=2), typed_cells.CannotStand),
     "bank table": (bank_table, bank_files.CannotRead),
     "bank file": (lambda text: bank_files.minor(text, digits=2), bank_files.CannotRead),
     "import_bank --closing": (closing_of_a_command, ValueError),

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ledger.formulas import gift_files as typed
+from ledger.formulas import typed_cells as typed
 from ledger.formulas.bank_files import MOST_MINOR, CannotRead, Line, Statement, footed, told_apart, written
-from ledger.formulas.gift_files import CannotStand, Reading, Unclear
+from ledger.formulas.typed_cells import CannotStand, Reading, Unclear
 
 # What a column may hold, with the words by which its head is known.
 MEANINGS: dict[str, tuple[str, ...]] = {

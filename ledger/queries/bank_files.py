@@ -18,7 +18,8 @@ from config.days import day_year
 from config.refusal import Refusal
 from ledger.formulas import bank_tables, camt053, ofx
 from ledger.formulas.bank_files import CannotRead, Line, Statement, digest, written
-from ledger.formulas.gift_files import Unclear, guessed, knowing
+from ledger.formulas.gift_files import guessed, knowing
+from ledger.formulas.typed_cells import Unclear
 from ledger.models import BankAccount, BankFile, BankLine, BankReconciliation
 from ledger.queries.holder import holder
 

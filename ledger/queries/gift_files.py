@@ -10,7 +10,7 @@ from uuid import uuid5
 
 from config import home, table_heads, tables, uploads
 from ledger.formulas import gift_files as formulas
-from ledger.formulas.gift_files import CannotStand, Reading
+from ledger.formulas.typed_cells import CannotStand, Reading, Unclear, decided
 from ledger.models import GiftFile, GiftSource, WaitingGift
 from ledger.queries.file_donors import FileDonors
 from ledger.queries.funds import general_fund
@@ -172,13 +172,13 @@ def preview(
         return _stopped("Say which column holds what, and which fund takes a gift that names none.")
     amounts = [row.cells[columns[name]] for row in told for name in ("gross", "fee", "net") if name in columns]
     try:
-        reading = formulas.decided(
+        reading = decided(
             amounts=amounts,
             days=[row.cells[columns["on"]] for row in told] if "on" in columns else (),
             decimal=source.decimal,
             day_first=source.day_first,
         )
-    except formulas.Unclear as unclear:
+    except Unclear as unclear:
         return _stopped(str(unclear))
     found, wrong, told_once = [], [], _told_once(told, columns)
     on_otherwise = general_fund().opened_on if at_opening else None

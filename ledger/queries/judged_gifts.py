@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import chain
 from typing import Protocol
 from uuid import UUID, uuid5
 
@@ -15,14 +14,14 @@ from config.days import day_year
 from config.templating import minor_text
 from ledger.formulas import gift_files as formulas
 from ledger.formulas.gift_files import GiftRow
-from ledger.models import Entry, Fund, Gift, GiftSource
+from ledger.models import Fund, GiftSource
 from ledger.queries.funds import general_fund, open_for_gifts
+from ledger.queries.gift_row_keys import content_of, gift_key_of, keys_of
+from ledger.queries.gifts_by_key import Figures, Target, entered, figures_of, targets_of
 from ledger.queries.periods import closed_through
 
 # What a row becomes. A past gift counts for receipts alone; a past return is of one, before the books began.
 GIFT, PAST, OPENING, BACK, PAST_BACK = "gift", "past", "opening", "back", "past_back"
-PIECE = 500  # keys asked for at once
-Figures = tuple[int, int, date]  # amount, fee, day received
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -55,16 +54,6 @@ class Wrong:
 
 class Donors(Protocol):
     def of(self, source: GiftSource, row: GiftRow) -> tuple[int | None, UUID | None, str, str]: ...
-
-
-@dataclass(kw_only=True, slots=True)
-class _Target:
-    """A gift that a row gives back: in the books, or brought by another row of the file."""
-
-    left_minor: int  # what of it has not gone back
-    donor_name: str
-    fund_name: str
-    is_past: bool
 
 
 def judge(
@@ -113,15 +102,15 @@ class _Bench:
         self.twice = {reference for reference, count in named.items() if count > 1}
         self.known = self._known(wanted)
         self.target_of = {row.line: gift_key_of(source, row) for row in wanted if row.back}
-        self.targets = _targets({key for key in self.target_of.values() if key})
-        self.gone_back = _entered({self.keys[line] for line in self.target_of})
+        self.targets = targets_of({key for key in self.target_of.values() if key})
+        self.gone_back = entered({self.keys[line] for line in self.target_of})
 
     def _known(self, wanted: Sequence[GiftRow]) -> dict[UUID, Figures]:
         """What the books have of these rows; an opening balance without a donor is no gift, and known by its entry."""
         keys = {self.keys[row.line]: row for row in wanted if not row.back}
         if self.source.way != GiftSource.AT_OPENING:
-            return _figures(set(keys))
-        return {key: (keys[key].gross_minor, keys[key].fee_minor, keys[key].on) for key in _entered(set(keys))}
+            return figures_of(set(keys))
+        return {key: (keys[key].gross_minor, keys[key].fee_minor, keys[key].on) for key in entered(set(keys))}
 
     def judge_gift(self, row: GiftRow) -> None:
         key = self.keys[row.line]
@@ -149,7 +138,7 @@ class _Bench:
             )
         )
         if not there and self.target_of:
-            brought = _Target(
+            brought = Target(
                 left_minor=row.gross_minor,
                 donor_name=name,
                 fund_name=self.funds.get(fund, ""),
@@ -207,7 +196,7 @@ class _Bench:
         if target and not is_known:
             target.left_minor -= row.gross_minor
 
-    def _why_not_back(self, row: GiftRow, target: _Target | None) -> str:
+    def _why_not_back(self, row: GiftRow, target: Target | None) -> str:
         named = row.original or row.reference
         if self.source.way == GiftSource.AT_OPENING:
             return "What was there when the books began is above zero."
@@ -229,73 +218,5 @@ class _Bench:
     def _refuse(self, row: GiftRow, sentence: str, *, key: UUID | None) -> None:
         """A row whose key is not its own alone is known by its content."""
         said = ", ".join(part for part in (row.name, row.reference) if part)
-        known_by = key or uuid5(self.source.key, f"line {row.line} {_content(row)}")
+        known_by = key or uuid5(self.source.key, f"line {row.line} {content_of(row)}")
         self.wrong.append(Wrong(line=row.line, key=known_by, sentence=sentence, said=said))
-
-
-def keys_of(source: GiftSource, rows: Sequence[GiftRow]) -> dict[int, UUID]:
-    """Return each row's key by its line: its reference, else all that it says and how many said the same before it."""
-    seen: Counter[str] = Counter()
-    keys = {}
-    for row in rows:
-        said = _said(row)
-        seen[said] += 1
-        keys[row.line] = uuid5(source.key, said if seen[said] == 1 else f"{said} #{seen[said]}")
-    return keys
-
-
-def _content(row: GiftRow) -> str:
-    said = f"{row.on} {row.gross_minor} {row.fee_minor} {row.name} {row.email} {row.words}"
-    return f"{said} for {row.fund}" if row.fund else said
-
-
-def _said(row: GiftRow) -> str:
-    if row.back and row.original and row.reference not in ("", row.original):
-        return f"back reference {row.reference}"
-    if row.back:
-        return f"back of {row.original or row.reference} {row.on} {row.gross_minor} {row.fee_minor} {row.name}"
-    if row.reference:
-        return f"reference {row.reference}"
-    return _content(row)
-
-
-def gift_key_of(source: GiftSource, row: GiftRow) -> UUID | None:
-    """Return the key of the gift that a row gives back, None where it names none."""
-    named = row.original or row.reference
-    return uuid5(source.key, f"reference {named}") if named else None
-
-
-def _figures(keys: set[UUID]) -> dict[UUID, Figures]:
-    """Return what the books have of the gifts of these keys."""
-    found: dict[UUID, Figures] = {}
-    for piece in _pieces(keys):
-        rows = Gift.objects.filter(entry__key__in=piece)
-        told = rows.values_list("entry__key", "amount_minor", "fee_minor", "received_on")
-        found |= {key: (amount, fee, on) for key, amount, fee, on in told}
-    return found
-
-
-def _targets(keys: set[UUID]) -> dict[UUID, _Target]:
-    found: dict[UUID, _Target] = {}
-    for piece in _pieces(keys):
-        gifts = Gift.objects.filter(entry__key__in=piece).select_related("donor", "entry__reversed_by")
-        for gift in gifts.prefetch_related("returns", "inflows__fund"):
-            gone = sum(row.amount_minor for row in gift.returns.all())
-            found[gift.entry.key] = _Target(
-                left_minor=0 if hasattr(gift.entry, "reversed_by") else gift.amount_minor - gone,
-                is_past=gift.way == Gift.Way.PAST,
-                donor_name=gift.donor.name if gift.donor else "",
-                fund_name=", ".join(dict.fromkeys(inflow.fund.name for inflow in gift.inflows.all())),
-            )
-    return found
-
-
-def _entered(keys: set[UUID]) -> set[UUID]:
-    """Return which of these keys have an entry."""
-    pieces = (Entry.objects.filter(key__in=one).values_list("key", flat=True) for one in _pieces(keys))
-    return set(chain.from_iterable(pieces))
-
-
-def _pieces(keys: set[UUID]) -> list[list[UUID]]:
-    told = list(keys)
-    return [told[start : start + PIECE] for start in range(0, len(told), PIECE)]

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from config import tables
 from ledger.formulas import gift_files as formulas
+from ledger.formulas import typed_cells
 from ledger.queries import gift_files as queries
 from tests.conftest import SOAK
 from tests.crash.test_killed import ROOT
@@ -71,11 +72,11 @@ def test_a_mutated_file_is_read_whole_or_refused_in_one_sentence(data):
     columns = formulas.guessed(table.heads)
     if {"on", "gross"} - columns.keys():
         return
-    reading = formulas.Reading(decimal=data.draw(st.sampled_from(".,")), day_first=data.draw(st.booleans()))
+    reading = typed_cells.Reading(decimal=data.draw(st.sampled_from(".,")), day_first=data.draw(st.booleans()))
     for row in table.rows:
         try:
             found = formulas.gift_row(line=row.line, cells=row.cells, columns=columns, reading=reading, digits=2)
-        except formulas.CannotStand as cannot:
+        except typed_cells.CannotStand as cannot:
             assert str(cannot)
         else:
             assert found.gross_minor > 0
@@ -114,8 +115,8 @@ def test_the_columns_of_a_list_are_found_by_their_heads():
     ],
 )
 def test_an_amount_beyond_reason_is_refused(cell, sentence):
-    reading = formulas.Reading(decimal=".", day_first=None)
-    with pytest.raises(formulas.CannotStand, match=sentence):
+    reading = typed_cells.Reading(decimal=".", day_first=None)
+    with pytest.raises(typed_cells.CannotStand, match=sentence):
         formulas.gift_row(line=2, cells=["2026-10-01", cell], columns={"on": 0, "gross": 1}, reading=reading, digits=2)
 
 

@@ -15,7 +15,7 @@ from config import tables
 from config.roles import Role
 from ledger.audit import audit
 from ledger.forms.gift_files import ASKED
-from ledger.formulas import gift_files as formulas
+from ledger.formulas import typed_cells
 from ledger.models import Donor, Gift, GiftFile, GiftSource
 from tests.ledger import gift_lists, make
 from tests.ledger.gift_lists import record, seen, written
@@ -129,8 +129,8 @@ def test_a_closed_period_and_a_day_to_come_are_named_and_never_moved(books):
     ],
 )
 def test_nobody_guesses_where_both_readings_fit(amounts, days, sentence):
-    with pytest.raises(formulas.Unclear, match=sentence):
-        formulas.decided(amounts=amounts, days=days)
+    with pytest.raises(typed_cells.Unclear, match=sentence):
+        typed_cells.decided(amounts=amounts, days=days)
 
 
 def test_a_workbook_says_what_its_list_says_and_a_formula_is_refused():

@@ -5,6 +5,7 @@ from django.db.models import Sum
 
 from ledger.audit import audit
 from ledger.formulas import gift_files as formulas
+from ledger.formulas import typed_cells
 from ledger.models import Gift, GiftReturn, Inflow, Use
 from tests.ledger import gift_lists, make
 from tests.ledger.gift_lists import brought, record, seen, written
@@ -122,7 +123,7 @@ def test_the_words_of_a_source_say_what_a_refund_is(books):
 def test_the_fee_of_a_return_is_told_by_its_net_amount():
     def fee(*cells: str) -> int:
         columns = {"on": 0, "gross": 1, "fee": 2, "net": 3, "kind": 4}
-        reading = formulas.Reading(decimal=".", day_first=None)
+        reading = typed_cells.Reading(decimal=".", day_first=None)
         row = ["2026-10-09", *cells, "refund"]
         return formulas.gift_row(line=2, cells=row, columns=columns, reading=reading, digits=2).fee_minor
 
@@ -131,5 +132,5 @@ def test_the_fee_of_a_return_is_told_by_its_net_amount():
     assert fee("-15.00", "-0.74", "-14.26") == -74
     assert fee("15.00", "0.74", "14.26") == -74  # written as the gift was
     assert fee("-15.00", "", "-15.00") == 0
-    with pytest.raises(formulas.CannotStand, match="do not make the net amount"):
+    with pytest.raises(typed_cells.CannotStand, match="do not make the net amount"):
         fee("-15.00", "0.74", "-15.00")
