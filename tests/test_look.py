@@ -111,6 +111,22 @@ def test_the_engravings_lines_carry_the_gifts_and_nothing_else():
     assert chart.table.rows[0].cells == ("89.55", "26.67", "3.78", "120.00")
 
 
+@pytest.mark.parametrize("count", [2, 8, 12])
+def test_an_engraving_keeps_to_the_room_that_its_leaf_leaves_and_carries_the_same_lines(count):
+    gifts = [charts.Source(amount_minor=60_00, when="May 3", fund="General", to=(40_00, 20_00)) for _ in range(count)]
+    targets = [charts.Target(words="Thimble", species="hedgehog"), charts.Target(words="Fees", kind="fee")]
+    said = {"name": "f", "title": "t", "desc": "d", "gifts": gifts, "targets": targets, "digits": 2}
+    free, held = charts.flow(**said), charts.flow(**said, room=370)
+
+    def threads(drawn):
+        return [shape.d.count("C") for shape in drawn.shapes if "C" in getattr(shape, "d", "")]
+
+    assert free.wide.width == 672
+    assert held.wide.height * 672 <= 372 * held.wide.width  # at its full width, whatever its scale
+    assert held.wide.width <= 672 * 4 // 3  # its letters stay legible
+    assert (threads(held.wide), held.table, held.narrow) == (threads(free.wide), free.table, free.narrow)
+
+
 def test_labels_at_the_ends_never_touch():
     day = date(2026, 10, 1)
     lines = [

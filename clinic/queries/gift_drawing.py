@@ -6,11 +6,19 @@ from ledger.queries.donor_trace import DonorTrace
 from ledger.queries.gift_flows import GiftFlow
 
 MOST_DRAWN = 6  # animals in the drawing; the list below it has them all
+ROOM = 500  # the height that the first leaf leaves, in points of the drawing, and what takes from it
+ADDRESS, ADDRESS_LINE, CORRECTION = 10, 20, 36
 MOST_GIFTS = 12  # more gifts would be more lines than an eye can follow: the list has them all
 
 
 def gift_drawing(
-    *, trace: DonorTrace, flows: tuple[GiftFlow, ...], helped: dict[str, Helped], digits: int, most: int = MOST_DRAWN
+    *,
+    trace: DonorTrace,
+    flows: tuple[GiftFlow, ...],
+    helped: dict[str, Helped],
+    digits: int,
+    room: int = ROOM,
+    most: int = MOST_DRAWN,
 ) -> charts.Chart | None:
     """Draw the gifts; none where there are too many, or where a correction would draw a line backwards."""
     if not 0 < len(flows) <= MOST_GIFTS or trace.left_again_minor or any(_is_backwards(flow) for flow in flows):
@@ -45,7 +53,18 @@ def gift_drawing(
         ],
         targets=targets,
         digits=digits,
+        room=room,
     )
+
+
+def room_beside(*, address: str, corrects: str) -> int:
+    """Return the height left for the drawing on a leaf with this address, and with a word on what it corrects.
+
+    >>> room_beside(address="", corrects=""), room_beside(address="Flat 3, Larkweir", corrects="No. 2026-0001")
+    (500, 434)
+    """
+    lines = ADDRESS + ADDRESS_LINE * len(address.splitlines()) if address else 0
+    return ROOM - lines - (CORRECTION if corrects else 0)
 
 
 def _is_backwards(flow: GiftFlow) -> bool:

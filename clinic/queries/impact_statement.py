@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from clinic.queries.gift_drawing import gift_drawing
+from clinic.queries.gift_drawing import gift_drawing, room_beside
 from clinic.queries.helped_animals import Helped, helped_animals
 from clinic.queries.paper_head import Headed
 from clinic.queries.stationery import Stationery
@@ -212,6 +212,7 @@ def impact_statement(
     helped = helped_animals(paid=trace.paid, on=to_on, photos_on=issued_on)
     form = form if form in (FULL, SHORT) else _form_of(donor_id, to_on)
     most = {"most": SHOWN_IN_SHORT} if form == SHORT else {}
+    room = room_beside(address=address, corrects=corrects)
     return Statement(
         head=stationery.head,
         donor_id=donor_id,
@@ -238,7 +239,7 @@ def impact_statement(
         gifts=tuple(_gift(flow) for flow in flows),
         paid_by_fund=trace.paid_by_fund,
         waiting=trace.waiting,
-        flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=digits, **most),
+        flow=gift_drawing(trace=trace, flows=flows, helped=helped, digits=digits, room=room, **most),
         each_line_minor=each_line_minor(trace.given_minor + trace.waiting_before_minor, digits=digits),
         begun_on=funds.general_fund().opened_on if trace.gave_before_the_books else None,
     )

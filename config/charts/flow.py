@@ -1,7 +1,7 @@
 """A donor's gifts drawn as an engraving: each line carries the same sum from a gift to what it paid for."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from config.charts import drawing as d
@@ -50,10 +50,18 @@ class _Frame:
     big: d.Letters
     name: d.Letters
     with_beasts: bool
+    gift: int = 58  # the least height of a gift, and what stands between two of them
+    between_gifts: int = 18
+    between: int = 10
+    beast: int = 44
+    in_one_line: bool = False  # when a gift came and what for stand beside each other
 
 
 WIDE = _Frame(672, 104, 476, 44, BIG, NAME, True)
 NARROW = _Frame(328, 78, 206, 38, d.Letters(d.DISPLAY, "16", d.INK), d.Letters(d.DISPLAY, "15", d.INK), False)
+
+CLOSE = replace(WIDE, start=200, least=38, gift=38, between_gifts=2, between=2, beast=36, in_one_line=True)
+LONGEST_LABEL = 32
 
 
 def each_line_minor(total_minor: int, *, digits: int) -> int:
@@ -96,15 +104,21 @@ def flow(
     targets: Sequence[Target],
     digits: int,
     caption: str = "",
+    room: int | None = None,
 ) -> d.Chart:
-    """Draw every gift on the left, what it paid for on the right; the amounts beside them are exact."""
+    """Draw every gift on the left, what it paid for on the right; the amounts beside them are exact.
+
+    On paper it keeps to a `room`, the height that its leaf leaves it at its full width: closer, at last smaller.
+    """
     each = each_line_minor(sum(gift.amount_minor for gift in gifts), digits=digits)
     counts = [lines_of(gift.to, each) for gift in gifts]
     order = _order(gifts, targets)
     drawn = [targets[n] for n in order]
     sums = [sum(gift.to[n] for gift in gifts) for n in order]
     threads = [tuple(row[n] for n in order) for row in counts]
-    wide, narrow = (_drawing(frame, title, desc, gifts, drawn, sums, threads, digits) for frame in (WIDE, NARROW))
+    frame, height = _fitting(threads, room)
+    wide = _drawing(frame, title, desc, gifts, drawn, sums, threads, digits, height)
+    narrow = _drawing(NARROW, title, desc, gifts, drawn, sums, threads, digits, _needs(NARROW, threads))
     heads = ("Gift", *(target.words for target in targets), "Together")
     rows = tuple(
         d.Row(
@@ -127,13 +141,32 @@ def _order(gifts: Sequence[Source], targets: Sequence[Target]) -> list[int]:
     return sorted(range(len(targets)), key=beside)
 
 
-def _drawing(frame, title, desc, gifts, targets, sums, counts, digits):
-    lines = sum(map(sum, counts))
-    gap = min(Fraction(242, 100), Fraction(360, max(lines, 1)))
-    arriving = [sum(row[n] for row in counts) for n in range(len(targets))]
-    leaving = [sum(row) for row in counts]
-    height = max(_height(leaving, gap, 58, 18), _height(arriving, gap, frame.least, 10))
-    left = _tops(leaving, gap, 58, height)
+def _fitting(counts, room):
+    """Choose the frame that keeps to the room, and its height: the usual one, a closer one, that one made smaller."""
+    usual, close = _needs(WIDE, counts), _needs(CLOSE, counts)
+    if room is None or usual <= room:
+        return WIDE, usual
+    if close <= room:
+        return CLOSE, Fraction(room)
+    wider = (WIDE.width * close / room).__ceil__() - WIDE.width
+    return replace(CLOSE, width=CLOSE.width + wider, end=CLOSE.end + wider), close
+
+
+def _needs(frame, counts):
+    gap, leaving, arriving = _bundles(counts)
+    gifts = _height(leaving, gap, frame.gift, frame.between_gifts)
+    return max(gifts, _height(arriving, gap, frame.least, frame.between))
+
+
+def _bundles(counts):
+    """Return how far two lines stand apart, and how many leave each gift and reach each target."""
+    leaving, arriving = [sum(row) for row in counts], [sum(column) for column in zip(*counts, strict=True)]
+    return min(Fraction(242, 100), Fraction(360, max(sum(leaving), 1))), leaving, arriving
+
+
+def _drawing(frame, title, desc, gifts, targets, sums, counts, digits, height):
+    gap, leaving, arriving = _bundles(counts)
+    left = _tops(leaving, gap, frame.gift, height)
     right = _tops(arriving, gap, frame.least, height)
     shapes = [*_threads(frame, targets, counts, left, right, gap)]
     for gift, row, top in zip(gifts, counts, left, strict=True):
@@ -189,6 +222,11 @@ def _gift(frame, gift, count, top, gap, digits):
     bottom = top + gap * max(count - 1, 0)
     middle = (top + bottom) / 2
     yield d.line(frame.start - 5, top - 1, frame.start - 5, bottom + 1, BRACKET)
+    if frame.in_one_line:
+        label = f"{gift.when}, {gift.fund}"
+        yield d.text(0, middle - 1, d.written(gift.amount_minor, digits), frame.big)
+        yield d.text(0, middle + 15, label if len(label) <= LONGEST_LABEL else gift.when, d.LABEL)
+        return
     yield d.text(0, middle - 8, d.written(gift.amount_minor, digits), frame.big)
     yield d.text(0, middle + 9, gift.when if frame.with_beasts else _short(gift.when), d.LABEL)
     yield d.text(0, middle + 24, gift.fund if frame.with_beasts else "", d.LABEL)
@@ -214,7 +252,7 @@ def _target(frame, target, amount, count, top, gap, digits):
     if frame.with_beasts and target.species:
         box = beast_of(target.species)
         width, height = SIZES[box.name]
-        scale = min(Fraction(66, width), Fraction(44, height))
+        scale = min(Fraction(66, width), Fraction(frame.beast, height))
         yield Beast(
             d.at(frame.width - width * scale), d.at(middle - height * scale / 2), f"{float(scale):.3f}", box.template
         )

@@ -194,6 +194,27 @@ def test_no_line_is_lost_among_many_animals(clinic, donor):
     assert one.flow.table.rows[0].cells[-4:] == ("24.00", "144.00", "712.00", "1,000.00")
 
 
+def test_a_long_address_leaves_room_for_the_sums_and_what_the_clinic_gave_on_the_first_leaf(clinic, donor, client):
+    """Ten gifts to twelve animals, and six lines of address: their drawing keeps to the room that is left."""
+    address = "Care of Tench and Reeve\nSecond floor\nHarbor House\n14 Longacre Terrace\nLarkweir\nUnited States"
+    Donor.objects.filter(pk=donor.pk).update(address=address)
+    for _ in range(10):
+        clinic.gift(Fund.objects.get(kind="general"), 6000, donor_id=donor.pk)
+    for number in range(12):
+        clinic.admit(f"Animal {number}", on=DAY, partner=False)
+    clinic.sign()
+    client.force_login(clinic.bookkeeper, "django.contrib.auth.backends.ModelBackend")
+    paper = client.get(
+        reverse("clinic:impact_statement_pdf", args=[donor.pk]),
+        {"from_on": "2026-01-01", "to_on": "2026-12-31"},
+    )
+    first, *others = [leaf.extract_text() for leaf in PdfReader(io.BytesIO(paper.content)).pages]
+
+    assert "United States" in first and "600.00" in first and "Beside it" in first
+    assert [leaf.splitlines()[0].startswith("What your gifts did") for leaf in others[:1]] == [True]
+    assert "Together" in others[-1] and "Thank you" in others[-1]  # the last words stand under their table
+
+
 def many(clinic, donor, count: int) -> None:
     """So many animals boarded for a day, 24.00 each, out of the donor's 1,000.00 of general money."""
     clinic.gift(Fund.objects.get(kind="general"), 100_000, donor_id=donor.pk)
