@@ -2,38 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from decimal import Decimal
-
 from clinic.queries import ward_tables
 from clinic.queries.board_report import BoardReport
 from clinic.queries.cost_report import GivenLine, GroupLine
 from config.exports import Sheet
-from ledger.formulas import money
 from ledger.queries import report_tables
-
-TOGETHER = report_tables.TOGETHER
-Amount = Callable[[int], Decimal]
+from ledger.queries.report_tables import TOGETHER
+from ledger.queries.report_tables import money as amount
 
 
 def board_tables(*, report: BoardReport) -> tuple[Sheet, ...]:
     """Return what its pages show, as of the same entry; every sum stands in a row "Together"."""
-
-    def amount(minor: int) -> Decimal:
-        return money.from_minor(minor, report.currency)
-
     return (
         _of_books(report, "Funds", "roll-forward"),
         _of_books(report, "Expenses by function", "functional-expenses"),
         _of_books(report, "Owed to the practice", "related-party"),
-        _between(report, amount),
-        _given(report, amount),
-        _species(report, amount),
+        _between(report),
+        _given(report),
+        _species(report),
         ward_tables.census(report.ward),
         ward_tables.left_to(report.ward),
         _follow_ups(report),
-        _paths(report, amount),
-        _unpaid(report, amount),
+        _paths(report),
+        _unpaid(report),
     )
 
 
@@ -42,7 +33,7 @@ def _of_books(report: BoardReport, title: str, name: str) -> Sheet:
     return Sheet(title=title, heads=heads, rows=tuple(rows(report.scope)))
 
 
-def _between(report: BoardReport, amount: Amount) -> Sheet:
+def _between(report: BoardReport) -> Sheet:
     related = report.related
     rows = (
         ("Due at the beginning", amount(related.due_before_minor)),
@@ -53,7 +44,7 @@ def _between(report: BoardReport, amount: Amount) -> Sheet:
     return Sheet(title="Paid to the practice", heads=("Line", "Amount"), rows=rows)
 
 
-def _given(report: BoardReport, amount: Amount) -> Sheet:
+def _given(report: BoardReport) -> Sheet:
     def row(line: GivenLine) -> tuple[object, ...]:
         parts = (line.discount_minor, line.time_minor, line.taken_minor, line.given_minor)
         return (line.words, *(amount(minor) for minor in parts))
@@ -63,7 +54,7 @@ def _given(report: BoardReport, amount: Amount) -> Sheet:
     return Sheet(title="What the clinic gave", heads=heads, rows=rows)
 
 
-def _species(report: BoardReport, amount: Amount) -> Sheet:
+def _species(report: BoardReport) -> Sheet:
     def row(line: GroupLine) -> tuple[object, ...]:
         parts = (line.cost_minor, line.asked_minor, line.per_animal_minor, line.per_day_minor)
         return (line.words, line.animals, line.days, *(amount(minor) for minor in parts))
@@ -79,7 +70,7 @@ def _follow_ups(report: BoardReport) -> Sheet:
     return Sheet(title="How they did afterwards", heads=("Result", "Follow-ups"), rows=rows)
 
 
-def _paths(report: BoardReport, amount: Amount) -> Sheet:
+def _paths(report: BoardReport) -> Sheet:
     heads = ("Animal", "Path", "How it ended", "On", "Expected", "Asked", "Days expected", "Days")
     rows = tuple(
         (
@@ -92,7 +83,7 @@ def _paths(report: BoardReport, amount: Amount) -> Sheet:
     return Sheet(title="Paths that ended", heads=heads, rows=rows)
 
 
-def _unpaid(report: BoardReport, amount: Amount) -> Sheet:
+def _unpaid(report: BoardReport) -> Sheet:
     lines = tuple((line.words, line.animals, amount(line.amount_minor)) for line in report.unpaid)
     together = (TOGETHER, sum(line.animals for line in report.unpaid), amount(report.unpaid_minor))
     return Sheet(title="Care nobody has paid", heads=("Partner", "Animals", "Amount"), rows=(*lines, together))

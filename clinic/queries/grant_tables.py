@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from clinic.queries.grant_report import GrantReport
 from config.exports import Sheet
-from ledger.formulas import money
 from ledger.queries.fund_roll import RollLine
-
-TOGETHER = "Together"
+from ledger.queries.report_tables import TOGETHER
+from ledger.queries.report_tables import money as amount
 
 
 def grant_tables(*, report: GrantReport) -> tuple[Sheet, ...]:
     """Return what its pages show: opening balance + what came in - what went out +/- transfers = closing balance."""
-
-    def amount(minor: int) -> Decimal:
-        return money.from_minor(minor, report.currency)
 
     def rolled(line: RollLine) -> tuple[object, ...]:
         return (line.words, *(amount(minor) for minor in line.amounts))

@@ -8,7 +8,7 @@ from datetime import date
 from django.urls import reverse
 
 from clinic.models import House
-from clinic.queries import bills
+from clinic.queries import bills, needs
 from clinic.queries.unsigned_days import waiting
 from config import home
 from config.charts.drawing import written
@@ -218,5 +218,4 @@ def _amount(amount_minor: int) -> str:
 
 
 def _names(words: list[str]) -> str:
-    more = len(words) - MOST_NAMES
-    return ", ".join(words[:MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
+    return needs.names(words, most=MOST_NAMES)

@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from clinic.queries.partner_statement import PartnerStatement
 from config.exports import Sheet
-from ledger.formulas import money
-
-TOGETHER = "Together"
+from ledger.queries.report_tables import TOGETHER
+from ledger.queries.report_tables import money as amount
 
 
 def partner_tables(*, statement: PartnerStatement) -> tuple[Sheet, ...]:
     """Return what the statement says, nothing of it a cost or a donor (F4)."""
-
-    def amount(minor: int) -> Decimal:
-        return money.from_minor(minor, statement.currency)
 
     animals = tuple(
         (

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from clinic.models import Animal
 from config.exports import Sheet
@@ -10,6 +9,8 @@ from ledger.formulas import money
 from ledger.queries import fund_choices, holder
 from ledger.queries import unpaid_care as books
 from ledger.queries.fund_choices import FundChoice
+from ledger.queries.report_tables import TOGETHER
+from ledger.queries.report_tables import money as amount
 
 
 @dataclass(frozen=True)
@@ -51,19 +52,15 @@ class UnpaidCare:
 def unpaid_table(unpaid: UnpaidCare) -> Sheet:
     """Return the list as a table for a file."""
     rows = tuple(
-        (row.name, row.number, row.species, row.partner, row.oldest_on, row.lines, _amount(unpaid, row.amount_minor))
+        (row.name, row.number, row.species, row.partner, row.oldest_on, row.lines, amount(row.amount_minor))
         for row in unpaid.rows
     )
-    together = ("Together", None, None, None, None, sum(row.lines for row in unpaid.rows))
+    together = (TOGETHER, None, None, None, None, sum(row.lines for row in unpaid.rows))
     return Sheet(
         title="Care nobody has paid",
         heads=("Animal", "Number", "Species", "Partner", "Oldest day", "Lines", "Unpaid"),
-        rows=(*rows, (*together, _amount(unpaid, unpaid.amount_minor))),
+        rows=(*rows, (*together, amount(unpaid.amount_minor))),
     )
-
-
-def _amount(unpaid: UnpaidCare, minor: int) -> Decimal:
-    return money.from_minor(minor, unpaid.currency)
 
 
 def unpaid_care() -> UnpaidCare:

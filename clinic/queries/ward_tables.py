@@ -5,8 +5,7 @@ from __future__ import annotations
 from clinic.queries.length_of_stay import AFTER, StaysOf
 from clinic.queries.ward_in_numbers import WardInNumbers
 from config.exports import Sheet
-
-TOGETHER = "Together"
+from ledger.queries.report_tables import TOGETHER
 
 
 def ward_tables(*, numbers: WardInNumbers) -> tuple[Sheet, ...]:

@@ -59,21 +59,13 @@ def partner_tables(request: HttpRequest, partner_id: int, kind: str) -> HttpResp
 @gate(read={Role.PARTNER})
 def your_month(request: HttpRequest, on: date) -> HttpResponse:
     """A partner's contact reads a month of their own group as its statement says it (F4)."""
-    now, partner = present.read(), request.user.partner
-    month = partner and partner_months.partner_month(partner=partner, on=on, today=now.today, house=now.house)
-    if not month:
-        raise Http404
-    return page(request, "clinic/your_animals/month.html", month=month)
+    return page(request, "clinic/your_animals/month.html", month=_month(request, on))
 
 
 @gate(read={Role.PARTNER})
 def your_tables(request: HttpRequest, on: date, kind: str) -> HttpResponse:
     """The same month as tables in a file, for the partner's own books (F4)."""
-    now, partner = present.read(), request.user.partner
-    month = partner and partner_months.partner_month(partner=partner, on=on, today=now.today, house=now.house)
-    if not month:
-        raise Http404
-    return _tables(month.statement, kind)
+    return _tables(_month(request, on).statement, kind)
 
 
 @gate(read={Role.PARTNER})
@@ -86,6 +78,14 @@ def your_paper(request: HttpRequest, paper: str) -> HttpResponse:
     if content is None:
         raise Http404
     return render.file(content, filename=f"statement-{row.number}.pdf", content_type="application/pdf", inline=True)
+
+
+def _month(request: HttpRequest, on: date) -> partner_months.PartnerMonth:
+    now, partner = present.read(), request.user.partner
+    month = partner and partner_months.partner_month(partner=partner, on=on, today=now.today, house=now.house)
+    if not month:
+        raise Http404
+    return month
 
 
 def _tables(statement: PartnerStatement, kind: str) -> HttpResponse:
