@@ -38,8 +38,3 @@ def charge(on: date, *, item_keys: Iterable[UUID]) -> UUID:
 def tick(on: date, *, order_key: UUID, round_name: str, turn: int) -> UUID:
     """Return the key of the `turn`-th tick of an order in a round; a tick taken back makes the next one new."""
     return uuid5(sheet(on), f"order {order_key} {round_name} {turn}")
-
-
-def again(on: date, *, order_key: UUID, turn: int) -> UUID:
-    """Return the key of one more beyond an order, the `turn`-th of that day."""
-    return uuid5(sheet(on), f"again {order_key} {turn}")

@@ -1,9 +1,10 @@
 """What is due on a row of the ward sheet: each standing order as a thing to tick."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from django.db.models import Max, Q
@@ -27,8 +28,10 @@ class Due:
     medication: bool
     last_item_id: int | None  # what "undo" takes back
     tick: str  # the key of the next tick
-    again: str  # the key of one more beyond the order
     for_all: bool = False  # one tick gives it to all of a group
+    # The key of one more beyond the order. Each showing has its own: two people, or one person on a page read anew
+    # before the first was sent, may each give one more.
+    again: str = field(default_factory=lambda: str(uuid4()), compare=False)
 
     @property
     def as_ordered(self) -> bool:
@@ -95,7 +98,6 @@ def due(
         last_item_id=ticks[-1].pk if ticks and not signed else None,
         for_all=order.for_group_id is not None,
         tick=str(sheet_keys.tick(on, order_key=order.key, round_name=upcoming, turn=turn)),
-        again=str(sheet_keys.again(on, order_key=order.key, turn=len(beyond))),
     )
 
 

@@ -3,6 +3,7 @@
 import os
 import random
 import secrets
+import threading
 import time
 import uuid
 from datetime import date, timedelta
@@ -12,7 +13,7 @@ import pytest
 from django.contrib.sessions.models import Session
 from playwright.sync_api import Error
 
-from clinic.actions import groups, sign_off
+from clinic.actions import care, groups, sign_off
 from clinic.models import CareItem, Observation
 from clinic.views import present
 from tests.browser.conftest import sign_in
@@ -340,6 +341,19 @@ def test_one_more_beyond_the_order_counts_once_each_and_leaves_the_order_as_it_i
 
     assert given() == [("Bracken", "Padded dressing")] * 2
     assert CareItem.objects.filter(order=None).count() == 2
+
+
+def test_one_more_on_a_page_read_anew_before_the_first_had_arrived_counts_too(sheet, monkeypatch):
+    arrives, record = threading.Event(), care.record
+    monkeypatch.setattr(care, "record", lambda **said: arrives.wait(20) and record(**said))
+    plus = sheet.get_by_role("button", name="beyond the order: Padded dressing, Bracken")
+    for _ in range(2):
+        sheet.reload()
+        plus.click()
+    arrives.set()
+    all_sent(sheet)
+
+    assert given() == [("Bracken", "Padded dressing")] * 2
 
 
 def test_an_animal_that_another_person_admits_appears(sheet, ward):

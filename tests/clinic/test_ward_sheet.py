@@ -1,5 +1,6 @@
 """What a tap answers is what the whole sheet shows: its kits, read alone, are those of the animal's row."""
 
+import re
 import uuid
 from datetime import UTC, datetime, timedelta
 
@@ -19,6 +20,7 @@ from clinic.queries import ward_sheet
 from tests.clinic import make
 from tests.clinic.make import AT, TODAY
 
+ONE_MORE = r'name="again" value="([^"]+)"'
 HOURS = {"morning": 8, "midday": 12, "evening": 17, "night": 22}
 some_rounds = st.lists(st.sampled_from(ROUNDS), min_size=1, unique=True)
 an_order = st.fixed_dictionaries(
@@ -80,7 +82,8 @@ class AnyState(TestCase):
                 care.undo(item=item, by=clinic.nurse, at=AT)
 
     def html(self, sheet, kits) -> str:
-        return render_to_string("clinic/ward_sheet/_kits.html", {"sheet": sheet, "kits": kits, "opened": 0})
+        shown = render_to_string("clinic/ward_sheet/_kits.html", {"sheet": sheet, "kits": kits, "opened": 0})
+        return re.sub(ONE_MORE, "", shown)  # of each showing its own
 
 
 @pytest.fixture
@@ -107,6 +110,21 @@ def test_a_tap_answers_with_its_own_kits_and_nothing_of_the_others(ward, client)
     assert said.lstrip().startswith(f'<div class="doing" id="doing-{first.pk}" data-made="1" data-ordered="1"')
     assert "given, PQ" in said
     assert "Ballast" not in said
+
+
+def test_one_more_counts_once_of_a_showing_and_each_showing_has_its_own(ward, client):
+    order = ward.order(ward.admit("Bracken").animal, ward.dressing, ["midday"])
+
+    def shown() -> str:
+        return re.search(ONE_MORE, client.get(reverse("clinic:ward_sheet", args=[TODAY])).content.decode())[1]
+
+    one, other = shown(), shown()  # two tablets, or one page read anew before what was tapped on it had arrived
+    for key in (one, one, other):
+        said = {"again": key, "order": order.pk}
+        client.post(reverse("clinic:again", args=[TODAY]), said, headers={"HX-Request": "true"})
+
+    assert CareItem.objects.count() == 2
+    assert {str(item.key) for item in CareItem.objects.all()} == {one, other}
 
 
 def test_what_others_wrote_is_told_by_the_next_look_though_somebody_tapped_meanwhile(ward, client):
