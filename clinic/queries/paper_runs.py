@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,6 +12,7 @@ from clinic.models import PaperRun, RunItem
 from clinic.queries import recipients
 from clinic.queries.run_items import ASKS, ItemRow, item_rows
 from clinic.queries.standing_papers import last_papers, stands
+from config import charts
 
 SHOWN = 60
 
@@ -45,6 +47,7 @@ class RunPage:
     to_print: int
     to_mail: int
     both: int  # of those to print, how many go by e-mail too
+    progress: charts.Chart
 
 
 def paper_runs() -> tuple[RunRow, ...]:
@@ -59,15 +62,23 @@ def paper_run(*, run_id: int) -> RunPage | None:
     items = run.items.select_related("partner", "paper__number").order_by("place")
     made = items.filter(state=RunItem.State.MADE)
     to_print, to_mail = _ways(run)
+    row = _row(run)
     return RunPage(
-        row=_row(run),
+        row=row,
         needs=item_rows(items=items.filter(Q(state=RunItem.State.NOT_MADE) | Q(mail__in=ASKS))),
         items=item_rows(items=made[:SHOWN]),
         more=max(made.count() - SHOWN, 0),
         to_print=len(to_print),
         to_mail=len(to_mail),
         both=len(to_print & to_mail),
+        progress=_progress(row, states=items.values_list("state", flat=True)),
     )
+
+
+def _progress(row: RunRow, *, states: Iterable[str]) -> charts.Chart:
+    known = {RunItem.State.MADE: True, RunItem.State.NOT_MADE: False}
+    pieces = [known.get(RunItem.State(state)) for state in states]
+    return charts.strokes(name=f"run-{row.id}", title=f"{row.made} of {row.items} made", pieces=pieces, word="paper")
 
 
 def _ways(run: PaperRun) -> tuple[set[int], set[int]]:

@@ -13,6 +13,7 @@ from config.charts.outcomes import Choice, Ending, outcomes
 from config.charts.ranges import Range, ranges
 from config.charts.shrinking import Closing, shrinking
 from config.charts.steps import Line, Moment, steps
+from config.charts.strokes import strokes
 from config.charts.tally import Tally, tally
 
 __all__ = [
@@ -38,5 +39,6 @@ __all__ = [
     "ranges",
     "shrinking",
     "steps",
+    "strokes",
     "tally",
 ]
