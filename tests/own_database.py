@@ -23,6 +23,7 @@ ENOUGH = 2**30
 PATIENCE = 20
 MANY = 500  # rows from which deleting leaves more dead ones than the next test should read past
 Made = TypeVar("Made")
+AS_MADE: dict[str, sqlite3.Connection] = {}  # by alias; a connection of its own is met under a running event loop
 NEVER_WRITTEN = {"django_migrations", "django_content_type", "auth_permission"}
 
 
@@ -48,8 +49,9 @@ def remembered() -> Iterator[None]:
     connection.ensure_connection()
     with closing(sqlite3.connect(":memory:", check_same_thread=False)) as kept:
         connection.connection.backup(kept)
-        connection.as_made = kept
+        AS_MADE[connection.alias] = kept
         yield
+        del AS_MADE[connection.alias]
 
 
 @contextmanager
@@ -73,7 +75,7 @@ def renew() -> None:
     """Make the database as it was before its first test, its guards too."""
     if connection.vendor == "sqlite":
         connection.ensure_connection()
-        connection.as_made.backup(connection.connection, progress=_patient())
+        AS_MADE[connection.alias].backup(connection.connection, progress=_patient())
     else:
         _delete_every_row()
     if triggers.verify(connection):

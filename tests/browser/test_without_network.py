@@ -117,10 +117,22 @@ def test_reloaded_without_a_connection_a_nameless_page_counts_what_waits(sheet):
     page = sheet.inner_text("body")
     assert not any(name in page for name in NAMES)
 
-    with sheet.expect_navigation():  # it opens the sheet by itself
-        sheet.context.set_offline(False)
+    sheet.context.set_offline(False)
+    panel(sheet).wait_for(state="attached")  # it opens the sheet by itself
     all_sent(sheet)
     assert given() == [("Ballast", "Tablets"), ("Bracken", "Tablets")]
+
+
+def test_the_nameless_page_opens_the_sheet_though_the_browser_never_says_that_it_is_online(sheet):
+    """As where the house was silent and the network was not, or the first request after the word failed."""
+    sheet.context.set_offline(True)
+    sheet.context.add_init_script("addEventListener('online', (event) => event.stopImmediatePropagation())")
+    sheet.reload()
+    sheet.get_by_text("No entry waits on this device.").wait_for()
+
+    sheet.context.set_offline(False)
+
+    kit(sheet, "Tablets", "Bracken").wait_for()
 
 
 def test_as_ordered_for_the_whole_round_waits_tick_by_tick_and_never_medication(sheet):

@@ -1,5 +1,5 @@
 {% load static %}// Opens a nameless page where the ward sheet is opened without a connection. It keeps that page, its look and its script.
-const KEPT = "ward-1";
+const KEPT = "ward-2";
 const PAGE = "{% url 'clinic:offline' %}";
 const FILES = [
   PAGE,
