@@ -53,7 +53,7 @@ def _side_by_side(words: list[str], environment: dict[str, str], programs: Path)
         environment.pop("PYTHONDONTWRITEBYTECODE", None)
         selections = (
             ("SQLite", "not browser", environment),
-            ("PostgreSQL", "not browser and not no_database", {**environment, "DATABASE_URL": url}),
+            ("PostgreSQL", "not browser and not no_database and not drawn", {**environment, "DATABASE_URL": url}),
             ("SQLite, every page in the browser", "browser and every_page", environment),
             ("SQLite, journeys in the browser", "browser and not every_page", environment),
         )
