@@ -13,5 +13,8 @@ const look = async () => {
   if (answer && answer.status < 500) location.reload();
 };
 
-addEventListener("online", look);
-setInterval(look, EVERY_MS);
+// Opened at its own address it stands in the place of no sheet.
+if (location.pathname !== kept.dataset.own) {
+  addEventListener("online", look);
+  setInterval(look, EVERY_MS);
+}

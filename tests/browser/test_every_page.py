@@ -271,7 +271,8 @@ def read(page, address: str, width: int, folder: Path | None) -> list[str]:
     expected = 404 if address == "/nowhere/" else 200
     wrong = [] if answer.status == expected else [f"{address} answers {answer.status}"]
     wrong += [f"{address} at {width}: sideways: {what}" for what in sideways(page)[:3]]
-    if width >= ONE_LINE and page.locator(".masthead").bounding_box()["height"] > MASTHEAD:
+    masthead = page.locator(".masthead")
+    if width >= ONE_LINE and masthead.count() and masthead.bounding_box()["height"] > MASTHEAD:
         wrong.append(f"{address} at {width}: its masthead takes a second line")
     wrong += [f"{address}: the browser says {said}" for said in page.complaints if expected == 200]
     if width in {1280, 360}:
