@@ -244,11 +244,10 @@ def test_every_page_of_the_demo(open_page, settings):
     walks = [(reader, pages_among(open_page(reader), theirs)) for reader, theirs in readers]
     wrong: list[str] = []
 
-    for width, height in {**WIDTHS, 320: 740}.items():
-        for reader, pages in walks:
-            page = open_page(reader, width=width, height=height)
-            for address in pages:
-                wrong += read(page, address, width, folder)
+    for reader, pages in walks:
+        page = open_page(reader)
+        for address in pages:
+            wrong += read(page, address, folder)
 
     assert wrong == []
     assert sum(len(pages) for _, pages in walks) >= (1 if os.environ.get("PAGES") else 40)
@@ -264,20 +263,25 @@ def pages_among(page, every: list[str]) -> list[str]:
     return [address for address in every if is_page(page.request.get(address))]
 
 
-def read(page, address: str, width: int, folder: Path | None) -> list[str]:
-    """Open a page and return what is wrong with it."""
+def read(page, address: str, folder: Path | None) -> list[str]:
+    """Open a page, make its window narrower and narrower, and return what is wrong with it."""
     page.complaints.clear()
+    page.set_viewport_size({"width": 1280, "height": 800})
     answer = page.goto(address)
     expected = 404 if address == "/nowhere/" else 200
     wrong = [] if answer.status == expected else [f"{address} answers {answer.status}"]
-    wrong += [f"{address} at {width}: sideways: {what}" for what in sideways(page)[:3]]
+    for width, height in {**WIDTHS, 320: 740}.items():
+        page.set_viewport_size({"width": width, "height": height})
+        wrong += [f"{address} at {width}: {found}" for found in read_at(page, width)]
+        if folder and width in WIDTHS:
+            name = address.strip("/").replace("/", "-").replace("?", "-") or "home"
+            page.screenshot(path=folder / f"{name}-{width}.png", full_page=True)
+    return wrong + [f"{address}: the browser says {said}" for said in page.complaints if expected == 200]
+
+
+def read_at(page, width: int) -> list[str]:
+    wrong = [f"sideways: {what}" for what in sideways(page)[:3]]
     masthead = page.locator(".masthead")
     if width >= ONE_LINE and masthead.count() and masthead.bounding_box()["height"] > MASTHEAD:
-        wrong.append(f"{address} at {width}: its masthead takes a second line")
-    wrong += [f"{address}: the browser says {said}" for said in page.complaints if expected == 200]
-    if width in {1280, 360}:
-        wrong += [f"{address} at {width}: {found}" for found in findings(page)]
-    if folder and width in WIDTHS:
-        name = address.strip("/").replace("/", "-").replace("?", "-") or "home"
-        page.screenshot(path=folder / f"{name}-{width}.png", full_page=True)
-    return wrong
+        wrong.append("its masthead takes a second line")
+    return wrong + (findings(page) if width in {1280, 360} else [])
