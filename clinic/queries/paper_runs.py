@@ -76,8 +76,8 @@ def paper_run(*, run_id: int) -> RunPage | None:
 
 
 def _progress(row: RunRow, *, states: Iterable[str]) -> charts.Chart:
-    known = {RunItem.State.MADE: True, RunItem.State.NOT_MADE: False}
-    pieces = [known.get(RunItem.State(state)) for state in states]
+    known: dict[str, bool] = {RunItem.State.MADE: True, RunItem.State.NOT_MADE: False}
+    pieces = [known.get(state) for state in states]
     return charts.strokes(name=f"run-{row.id}", title=f"{row.made} of {row.items} made", pieces=pieces, word="paper")
 
 

@@ -27,26 +27,27 @@ def strokes(*, name: str, title: str, pieces: Sequence[bool | None], word: str) 
 
     Where they are more than strokes can stand, one stroke stands for several: in ink when none of them waits.
     """
-    wide, narrow = (
-        d.Drawing(
-            frame.width, HEIGHT, title, _desc(together(pieces, frame.most)[0], word), tuple(_shapes(frame, pieces))
+
+    def drawn(frame: _Frame) -> d.Drawing:
+        each = max(-(-len(pieces) // frame.most), 1)
+        return d.Drawing(
+            frame.width, HEIGHT, title, _desc(each, word), tuple(_shapes(frame.width, together(pieces, each)))
         )
-        for frame in (WIDE, NARROW)
-    )
-    return d.Chart(name, title, wide.desc, wide, narrow)
+
+    wide = drawn(WIDE)
+    return d.Chart(name, title, wide.desc, wide, drawn(NARROW))
 
 
-def together(pieces: Sequence[bool | None], most: int) -> tuple[int, tuple[bool | None, ...]]:
-    """Return how many pieces a stroke stands for, and what each of at most `most` strokes shows.
+def together(pieces: Sequence[bool | None], each: int) -> tuple[bool | None, ...]:
+    """Return what each stroke shows that stands for so many pieces.
 
-    >>> together([DONE, FAILED, WAITS], most=3)
-    (1, (True, False, None))
-    >>> together([DONE, DONE, FAILED, DONE, DONE, WAITS, WAITS], most=4)
-    (2, (True, False, None, None))
+    >>> together([DONE, FAILED, WAITS], 1)
+    (True, False, None)
+    >>> together([DONE, DONE, FAILED, DONE, DONE, WAITS, WAITS], 2)
+    (True, False, None, None)
     """
-    each = max(-(-len(pieces) // most), 1)
     heaps = [pieces[first : first + each] for first in range(0, len(pieces), each)]
-    return each, tuple(FAILED if FAILED in heap else WAITS if WAITS in heap else DONE for heap in heaps)
+    return tuple(FAILED if FAILED in heap else WAITS if WAITS in heap else DONE for heap in heaps)
 
 
 def _desc(each: int, word: str) -> str:
@@ -57,14 +58,15 @@ def _desc(each: int, word: str) -> str:
     return f"One stroke for each {word}." if each == 1 else f"One stroke for {each} {word}s."
 
 
-def _shapes(frame, pieces):
-    _, shown = together(pieces, frame.most)
-    gap = min(Fraction(frame.width - 2, max(len(shown), 1)), Fraction(APART))
+def _shapes(width, shown):
+    gap = min(Fraction(width - 2, max(len(shown), 1)), Fraction(APART))
     places = [(1 + gap * n + gap / 2, state) for n, state in enumerate(shown)]
-    for state, top, pen in ((WAITS, 8, TO_COME), (DONE, 4, MADE), (FAILED, 4, MADE)):
-        stems = "".join(f"M{d.at(x)} {top}V{FOOT}" for x, one in places if one is state)
+    for top, pen, stems in (
+        (8, TO_COME, [x for x, state in places if state is WAITS]),
+        (4, MADE, [x for x, state in places if state is not WAITS]),
+    ):
         if stems:
-            yield d.Path(stems, pen)
+            yield d.Path("".join(f"M{d.at(x)} {top}V{FOOT}" for x in stems), pen)
     yield d.line(0, FOOT + 4, 2 + gap * len(shown), FOOT + 4, d.ZERO)
     for x, state in places:
         if state is FAILED:

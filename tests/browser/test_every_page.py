@@ -266,7 +266,7 @@ def pages_among(page, every: list[str]) -> list[str]:
 def read(page, address: str, folder: Path | None) -> list[str]:
     """Open a page, make its window narrower and narrower, and return what is wrong with it."""
     page.complaints.clear()
-    page.set_viewport_size({"width": 1280, "height": 800})
+    page.set_viewport_size({"width": 1280, "height": WIDTHS[1280]})
     answer = page.goto(address)
     expected = 404 if address == "/nowhere/" else 200
     wrong = [] if answer.status == expected else [f"{address} answers {answer.status}"]

@@ -8,7 +8,7 @@ import pytest
 from django import forms
 from django.apps import apps
 from django.core.handlers.wsgi import WSGIRequest
-from django.db import connection, transaction
+from django.db import transaction
 from django.urls import reverse
 
 from clinic.models import CareItem, Observation, Order, Signing, User
@@ -365,13 +365,10 @@ def test_a_signature_under_other_figures(clinic, animal, send):
 
 
 # What no page should stumble over, whoever sends it and wherever it arrives.
-FOR_THE_ENGINE = (  # what the two engines may take differently: the ends of numbers and days, and a byte of nothing
-    "", "-1", "NaN", "Infinity", "1e400", "9" * 30, "9" * 5000, "0001-01-01", "9999-12-31", "null\x00byte",
+ODD = (
+    "", "x", "²", "-1", "0", "NaN", "Infinity", "1e400", "9" * 30, "9" * 5000, "0001-01-01", "9999-12-31", "2026-13-40",
+    "null\x00byte", "' OR 1=1 --", "<b>", "\N{SNOWMAN}\N{PILE OF POO}", "care", "on", "note",
 )  # fmt: skip
-FOR_THE_FORMS = (
-    "x", "²", "0", "2026-13-40", "' OR 1=1 --", "<b>", "\N{SNOWMAN}\N{PILE OF POO}", "care", "on", "note",
-)  # fmt: skip
-ODD = FOR_THE_ENGINE + (FOR_THE_FORMS if connection.vendor == "sqlite" else ())
 ASKED = (
     "q", "name", "from_on", "to_on", "open", "from", "show", "before", "after", "donor_id", "fund_id", "next", "kind",
 )  # fmt: skip
